@@ -1,0 +1,1 @@
+"""One module per kind of stage; ``stage_for`` (in ``registry``) turns a catalogue product into a stage."""

@@ -1,0 +1,118 @@
+"""What every kind of stage answers. A stage is a value: product in, pure answers out."""
+
+from __future__ import annotations
+
+from abc import ABC, abstractmethod
+from dataclasses import dataclass
+from typing import ClassVar
+
+from sizing.engine.design import Margin, Needs, Product, Setting, StageKind, WearPart
+from sizing.engine.findings import Finding
+from sizing.engine.water import Number, Water
+from sizing.engine.worksheet import Step
+
+
+@dataclass(frozen=True)
+class Duty:
+    """What the place asks of a stage.
+
+    ``flow_l_min`` is the largest flow that can pass here (what the pump delivers, or a restrictor upstream),
+    ``peak_l_min`` the peak demand of the fixtures, ``daily_l`` the mean draw on an occupied day,
+    ``pump_l_min`` what the pump can deliver for a backwash, ``months_open`` the months in use (1-12),
+    ``temperature_c`` the coldest water expected, ``feed_kpa`` the pressure arriving at cut-in,
+    ``pump_kpa`` the cut-out pressure, ``tap_l_d`` what the drinking tap gives on an occupied day.
+    """
+
+    flow_l_min: float
+    peak_l_min: float
+    daily_l: float
+    pump_l_min: float
+    months_open: tuple[int, ...]
+    temperature_c: float
+    feed_kpa: float
+    pump_kpa: float
+    tap_l_d: float = 15.0
+    people: float = 3.0
+
+    @property
+    def operating_days(self) -> float:
+        """Days a year in use (months open x 365/12)."""
+        return len(self.months_open) * 365.0 / 12.0
+
+
+@dataclass(frozen=True)
+class FeedLimit:
+    """A limit on the water entering a stage. ``analyte`` may also be "flow". ``hard`` limits refuse a design;
+    soft ones become findings. ``sense``: "max" (at most) or "min" (at least). Canonical units.
+
+    When the analyte was not measured: ``required`` limits make the design ask for the test
+    (``MissingEvidence``), others become a finding.
+    """
+
+    analyte: str
+    sense: str
+    value: float
+    reason: str
+    source: str
+    hard: bool = True
+    required: bool = False
+
+
+@dataclass(frozen=True)
+class Sizing:
+    """The sizing of one stage: is it enough, and the numbers that say so."""
+
+    margins: tuple[Margin, ...] = ()
+    numbers: tuple[Setting, ...] = ()
+    settings: tuple[Setting, ...] = ()
+    steps: tuple[Step, ...] = ()
+    findings: tuple[Finding, ...] = ()
+
+
+@dataclass(frozen=True)
+class Upkeep:
+    """A year of keeping the stage."""
+
+    wear: tuple[WearPart, ...] = ()
+    salt_kg_year: float = 0.0
+    water_l_year: float = 0.0
+    power_kwh_year: float = 0.0
+    hours_year: float = 0.0
+
+
+class Stage(ABC):
+    """One catalogue product as a stage. Five pure answers and its sizing; floats or arrays of draws alike."""
+
+    kind: ClassVar[StageKind]
+    purpose: ClassVar[str]  # plain words for the household: "Takes out the tea colour"
+
+    def __init__(self, product: Product) -> None:
+        self.product = product
+
+    @abstractmethod
+    def feed_limits(self, duty: Duty) -> tuple[FeedLimit, ...]:
+        """Limits on what may enter, after everything upstream."""
+
+    @abstractmethod
+    def treat(self, water: Water, duty: Duty) -> Water:
+        """The water leaving at the duty's peak; analytes not measured stay absent."""
+
+    @abstractmethod
+    def needs(self, water: Water, duty: Duty) -> Needs:
+        """Backwash, drain, power, space with service clearance, pressure, water held."""
+
+    @abstractmethod
+    def loss(self, flow_l_min: Number, *, dirty: bool = False) -> Number:
+        """Pressure lost at a flow, kPa; ``dirty`` = at the point of service (a loaded filter)."""
+
+    @abstractmethod
+    def upkeep(self, water: Water, duty: Duty) -> Upkeep:
+        """What it wears and uses in a year at this duty, fed with ``water``."""
+
+    @abstractmethod
+    def size(self, water: Water, duty: Duty) -> Sizing:
+        """Whether it is enough for ``water`` at the duty, with worksheet steps, settings and margins."""
+
+    def improves(self) -> tuple[str, ...]:
+        """Analyte codes this stage makes better (for explaining why it is there). Empty for restrictors and the like."""
+        return ()
