@@ -114,5 +114,8 @@ class Stage(ABC):
         """Whether it is enough for ``water`` at the duty, with worksheet steps, settings and margins."""
 
     def improves(self) -> tuple[str, ...]:
-        """Analyte codes this stage makes better (for explaining why it is there). Empty for restrictors and the like."""
+        """Analyte codes this stage makes better (for explaining why it is there).
+
+        Empty for restrictors and the like.
+        """
         return ()

@@ -1,0 +1,148 @@
+"""Practice figures of the stages, in canonical units, and the small arithmetic all kinds share."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from typing import Any
+
+import numpy as np
+
+from sizing.engine.figures import figure
+from sizing.engine.quantities import KPA_PER_PSI, L_PER_FT3, L_PER_GALLON, M2_PER_FT2, MG_L_PER_GPG
+from sizing.engine.stages.base import FeedLimit
+from sizing.engine.water import Number, Water
+
+DOCUMENT = "stage-practice"
+
+TO_CANONICAL: Mapping[str, float] = {
+    "gpg": MG_L_PER_GPG,
+    "psi": KPA_PER_PSI,
+    "gpm/ft2": L_PER_GALLON / M2_PER_FT2,  # L/min per m2
+    "gpm/ft3": L_PER_GALLON / L_PER_FT3,  # L/min per L
+}
+
+# Health analytes count only where the product's certified claim covers them, and then at the low fraction.
+HEALTH = (
+    "nitrate",
+    "nitrite",
+    "arsenic",
+    "lead",
+    "uranium",
+    "fluoride",
+    "pfas",
+    "voc",
+    "barium",
+    "cadmium",
+    "chromium",
+    "mercury",
+    "antimony",
+    "selenium",
+    "radium",
+    "radon",
+    "copper",
+    "boron",
+    "strontium",
+)
+
+
+@dataclass(frozen=True)
+class Effect:
+    """Fraction removed (0-1): low, typical, high, with the status of the number and where it stands."""
+
+    low: float
+    typical: float
+    high: float
+    status: str
+    source: str
+
+
+@cache
+def effect(key: str) -> Effect:
+    """The range of an effect, such as ``effect("softener_hardness")``. ``KeyError`` where there is none.
+
+    >>> effect("sediment_turbidity").typical
+    0.8
+    """
+    row = figure(DOCUMENT, key)
+    value: Any = row.value
+    return Effect(
+        float(value["low"]), float(value["typical"]), float(value["high"]), row.status, row.citation
+    )
+
+
+@cache
+def practice(key: str) -> float:
+    """A single practice figure in canonical units (gpg, psi, gpm/ft2 and gpm/ft3 are converted).
+
+    >>> round(practice("uv_hardness_limit"), 1)
+    119.8
+    """
+    row = figure(DOCUMENT, key)
+    return float(row.value) * TO_CANONICAL.get(row.unit, 1.0)
+
+
+@cache
+def cited(key: str) -> tuple[str, str]:
+    """(source, status) of a practice figure, for a worksheet step."""
+    row = figure(DOCUMENT, key)
+    return row.citation, row.status
+
+
+def limit(
+    key: str, analyte: str, sense: str, reason: str, *, hard: bool = True, required: bool = False
+) -> FeedLimit:
+    """A feed limit read from the practice figures."""
+    return FeedLimit(analyte, sense, practice(key), reason, ": ".join(reversed(cited(key))), hard, required)
+
+
+def remove(water: Water, fractions: Mapping[str, Number]) -> Water:
+    """The water with each measured analyte reduced by its fraction (0-1).
+
+    What was not measured stays absent.
+    """
+    return water.with_values(
+        **{code: water[code] * (1.0 - fraction) for code, fraction in fractions.items() if code in water}
+    )
+
+
+def certified_fraction(analyte: str, claims: tuple[str, ...], key: str) -> float:
+    """The fraction to count.
+
+    Health contaminants only where certified, and then the low one; others the typical one.
+    """
+    spread = effect(key)
+    if analyte in HEALTH:
+        return spread.low if analyte in claims else 0.0
+    return spread.typical
+
+
+def loss_at(flow_l_min: Number, rated_flow_l_min: float, rated_kpa: float, exponent: float) -> Number:
+    """Pressure lost at a flow from one rated point: ``rated_kpa (q / rated)^exponent``, kPa.
+
+    Exponent 2 for turbulent bodies (valves, UV chambers), about 1.7 for a valve and bed, 1 for a cake of
+    dirt. Source: similarity, common practice.
+
+    >>> loss_at(10.0, 20.0, 40.0, 2.0)
+    10.0
+    """
+    share = np.maximum(flow_l_min, 0.0) / rated_flow_l_min
+    result: Number = rated_kpa * share**exponent
+    return float(result) if np.ndim(result) == 0 else result
+
+
+def shown(value: Number, digits: int = 1) -> str:
+    """A number for a worksheet formula; draws are shown by their median.
+
+    >>> shown(12.34)
+    '12.3'
+    """
+    if np.ndim(value) == 0:
+        return f"{float(value):.{digits}f}"
+    return f"{float(np.median(value)):.{digits}f} (median of {np.size(value)} draws)"
+
+
+def scalar(value: Number) -> float:
+    """The number itself, or the median of draws, for a worksheet or a setting."""
+    return float(np.median(value))

@@ -1,0 +1,62 @@
+"""Which class and which rating schema belong to which kind of stage."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from types import MappingProxyType
+from typing import Any
+
+from sizing.engine.design import Product, StageKind
+from sizing.engine.errors import UnreadableValue
+from sizing.engine.stages import restrictor, sediment, uv
+from sizing.engine.stages.base import Stage
+from sizing.engine.stages.ratings import RatingField, Schema
+
+_KINDS: Mapping[StageKind, tuple[type[Stage], Schema]] = MappingProxyType(
+    {
+        StageKind.SEDIMENT: (sediment.Sediment, sediment.SCHEMA),
+        StageKind.RESTRICTOR: (restrictor.Restrictor, restrictor.SCHEMA),
+        StageKind.UV: (uv.Uv, uv.SCHEMA),
+    }
+)
+
+SCHEMAS: Mapping[StageKind, tuple[RatingField, ...]] = MappingProxyType(
+    {kind: schema.fields for kind, (_, schema) in _KINDS.items()}
+)
+
+
+def validate_ratings(kind: StageKind, ratings: Mapping[str, Any]) -> dict[str, Any]:
+    """The ratings normalised: numbers as float, defaults filled in, checks across fields passed.
+
+    Raises ``UnreadableValue`` (unknown, missing or unreadable rating) or ``OutsideValidRange`` (a value that
+    cannot be), each naming the field, the value and what would be accepted.
+
+    >>> rated = {"flow_l_min": "30", "loss_kpa": 35, "pipe": "1", "width_m": 0.1}
+    >>> validate_ratings(StageKind.RESTRICTOR, rated)["tolerance"]
+    10.0
+    """
+    return schema_of(kind).normalise(ratings)
+
+
+def schema_of(kind: StageKind) -> Schema:
+    """Fields and checks of a kind. Raises ``UnreadableValue`` for a kind without a class."""
+    return _entry(kind)[1]
+
+
+def stage_class(kind: StageKind) -> type[Stage]:
+    """The class of a kind (for its ``purpose`` without a product)."""
+    return _entry(kind)[0]
+
+
+def stage_for(product: Product) -> Stage:
+    """The stage a catalogue product is. Ratings are validated; raises as ``validate_ratings``."""
+    ratings = validate_ratings(product.kind, product.ratings)
+    return stage_class(product.kind)(replace(product, ratings=MappingProxyType(ratings)))
+
+
+def _entry(kind: StageKind) -> tuple[type[Stage], Schema]:
+    try:
+        return _KINDS[kind]
+    except KeyError:
+        raise UnreadableValue("kind", str(kind), "one of " + ", ".join(sorted(_KINDS))) from None
