@@ -39,10 +39,10 @@ def group_visits(
     earliest due task of each group. Raises ``OutsideValidRange`` for a negative window. Source: common
     practice.
 
-    >>> tasks = [Task("lamp", date(2027, 5, 10)), Task("salt", date(2027, 7, 1)), Task("head", date(2027, 7, 20))]
+    >>> tasks = [Task("lamp", date(2027, 5, 10)), Task("ro", date(2027, 7, 1)), Task("tap", date(2027, 7, 20))]
     >>> visits = group_visits(tasks, opening=date(2027, 5, 1), closing=None, window_days=30)
     >>> [(v.reason, v.keys) for v in visits]
-    [('opening', ('lamp',)), ('service', ('salt', 'head'))]
+    [('opening', ('lamp',)), ('service', ('ro', 'tap'))]
     """
     if window_days < 0:
         raise OutsideValidRange("window", window_days, low=0, unit="days")

@@ -9,13 +9,14 @@ from typing import Any
 
 from sizing.engine.design import Product, StageKind
 from sizing.engine.errors import UnreadableValue
-from sizing.engine.stages import restrictor, sediment, uv
+from sizing.engine.stages import backwash, restrictor, sediment, uv
 from sizing.engine.stages.base import Stage
 from sizing.engine.stages.ratings import RatingField, Schema
 
 _KINDS: Mapping[StageKind, tuple[type[Stage], Schema]] = MappingProxyType(
     {
         StageKind.SEDIMENT: (sediment.Sediment, sediment.SCHEMA),
+        StageKind.BACKWASH: (backwash.Backwash, backwash.SCHEMA),
         StageKind.RESTRICTOR: (restrictor.Restrictor, restrictor.SCHEMA),
         StageKind.UV: (uv.Uv, uv.SCHEMA),
     }

@@ -71,7 +71,7 @@ class Restrictor(Stage):
                 Finding(
                     "restrictor_below_peak",
                     Severity.COMFORT,
-                    f"At peak the taps can ask for {shown(duty.peak_l_min)} L/min; this holds {held:g} L/min.",
+                    f"At peak the taps may ask for {shown(duty.peak_l_min)} L/min; it holds {held:g}.",
                     "Tell the household that two taps at once run slower, or take the next size of UV.",
                     "restrictor",
                 ),

@@ -1,0 +1,283 @@
+"""What all beds of media in a pressure tank share: area, backwash, drain, space, pressure loss."""
+
+from __future__ import annotations
+
+import math
+from abc import abstractmethod
+from collections.abc import Mapping
+from functools import cache
+from typing import Any, ClassVar
+
+import numpy as np
+
+from sizing.engine.design import Margin, Needs, Setting
+from sizing.engine.errors import OutsideValidRange
+from sizing.engine.figures import figure
+from sizing.engine.quantities import M_PER_INCH
+from sizing.engine.stages.base import Duty, Stage
+from sizing.engine.stages.practice_figures import (
+    DOCUMENT,
+    TO_CANONICAL,
+    cited,
+    loss_at,
+    practice,
+    scalar,
+    shown,
+)
+from sizing.engine.stages.ratings import RatingField, flow_and_loss, power
+from sizing.engine.water import Number, Water
+from sizing.engine.worksheet import Step
+
+BED_EXPONENT = 1.7  # valve (2) and bed (about 1.2) together; common practice
+COLDEST_C = 0.5
+
+
+def tank_fields(media: tuple[str, ...]) -> tuple[RatingField, ...]:
+    """Ratings of a bed in a tank with a control valve. Sizes by trade name (inches), the rest canonical."""
+    return (
+        RatingField("tank_diameter_in", "Tank diameter", "nominal", "in", 6.0, 36.0),
+        RatingField("tank_height_in", "Tank height", "nominal", "in", 13.0, 84.0),
+        RatingField("media_l", "Medium", "volume", "L", 2.0, 500.0),
+        RatingField("medium", "Medium", "choice", choices=media),
+        *flow_and_loss(),
+        RatingField("drain_flow_l_min", "Drain-line flow control", "flow", "L/min", 0.0, 200.0),
+        RatingField("rinse_min", "Minutes at drain flow each time", "time", "min", 0.0, 120.0),
+        RatingField(
+            "valve",
+            "Control",
+            "choice",
+            choices=("demand", "clock", "manual"),
+            required=False,
+            default="clock",
+        ),
+        *power(most_w=100.0),
+    )
+
+
+def bed_fits_tank(ratings: Mapping[str, Any]) -> None:
+    """Refuses a bed larger than two thirds of its tank (no room to expand) or a drain flow far off its
+    medium.
+    """
+    volume = tank_area_m2(ratings["tank_diameter_in"]) * ratings["tank_height_in"] * M_PER_INCH * 1000.0
+    if ratings["media_l"] > volume * 0.75:
+        raise OutsideValidRange(
+            "media_l",
+            ratings["media_l"],
+            low=2.0,
+            high=round(volume * 0.75, 1),
+            unit="L",
+            source="three quarters of the tank at most, so that the bed can lift",
+        )
+
+
+@cache
+def tank_area_m2(diameter_in: float) -> float:
+    """Cross-section of a tank from its nominal diameter, m2. Source: geometry (computed).
+
+    >>> round(tank_area_m2(10.0) / 0.09290304, 4)  # ft2
+    0.5454
+    """
+    return math.pi / 4.0 * (diameter_in * M_PER_INCH) ** 2
+
+
+@cache
+def medium_rates(medium: str) -> dict[str, float]:
+    """Service and backwash rates of a medium in L/min per m2: "service", "backwash_low", "backwash_high".
+
+    >>> round(medium_rates("softening_resin")["backwash_high"])
+    326
+    """
+    row = figure(DOCUMENT, f"medium_{medium}")
+    return {name: float(value) * TO_CANONICAL[row.unit] for name, value in row.value.items()}
+
+
+class MediaTank(Stage):
+    """A bed in a pressure tank under a control valve."""
+
+    has_salt_tank: ClassVar[bool] = False
+    loads_with_dirt: ClassVar[bool] = True
+
+    @property
+    def area_m2(self) -> float:
+        """Bed cross-section, m2."""
+        return tank_area_m2(self.product.ratings["tank_diameter_in"])
+
+    @property
+    def media_l(self) -> float:
+        """Litres of medium."""
+        return float(self.product.ratings["media_l"])
+
+    def least_backwash_l_min(self, duty: Duty) -> Number:
+        """Least drain flow that lifts the bed at the coldest water, L/min: the medium's low rate, 2 % less
+        per degree below 15 C. Source: media rates (common practice), temperature rule from memory.
+        """
+        rates = medium_rates(self.product.ratings["medium"])
+        below = np.clip(15.0 - np.asarray(duty.temperature_c), 0.0, 15.0 - COLDEST_C)
+        least = rates["backwash_low"] * self.area_m2 * (1.0 - practice("cold_backwash_per_degree") * below)
+        return float(least) if np.ndim(least) == 0 else least
+
+    @abstractmethod
+    def days_between(self, water: Water, duty: Duty) -> Number:
+        """Days between backwashes or regenerations at this duty."""
+
+    def cycle_litres(self, water: Water, duty: Duty) -> Number:
+        """Water to drain each time, L: drain flow times minutes."""
+        ratings = self.product.ratings
+        return float(ratings["drain_flow_l_min"] * ratings["rinse_min"])
+
+    def drain_litres_year(self, water: Water, duty: Duty) -> float:
+        """Water to drain in a year of use, L."""
+        return float(
+            np.median(self.cycle_litres(water, duty) * duty.operating_days / self.days_between(water, duty))
+        )
+
+    def power_kwh_year(self, duty: Duty) -> float:
+        """The valve's clock and motor, kWh."""
+        return float(self.product.ratings["power_w"] * 24.0 * duty.operating_days / 1000.0)
+
+    def needs(self, water: Water, duty: Duty) -> Needs:
+        """Backwash from the pump, a drain with an air gap, room beside and above."""
+        ratings = self.product.ratings
+        across, side = ratings["tank_diameter_in"] * M_PER_INCH, practice("tank_side_room")
+        salt = practice("salt_tank_diameter") + side if self.has_salt_tank else 0.0
+        height = ratings["tank_height_in"] * M_PER_INCH
+        drains = ratings["drain_flow_l_min"] > 0
+        return Needs(
+            backwash_l_min=ratings["drain_flow_l_min"],
+            backwash_l=scalar(self.cycle_litres(water, duty)),
+            backwash_every_days=scalar(self.days_between(water, duty)) if drains else None,
+            drain=drains,
+            power_w=ratings["power_w"],
+            wall_m=across + side + salt,
+            depth_m=max(across, practice("salt_tank_diameter") if self.has_salt_tank else 0.0) + side,
+            height_m=height + practice("tank_valve_height") + practice("tank_clear_above"),
+            holds_litres=max(self.area_m2 * height * 1000.0 - 0.6 * self.media_l, 0.0),
+        )
+
+    def loss(self, flow_l_min: Number, *, dirty: bool = False) -> Number:
+        """One rated point, exponent 1.7.
+
+        A bed that loads has lost 5 psi more at rated flow before its backwash.
+        """
+        ratings = self.product.ratings
+        clean = loss_at(flow_l_min, ratings["rated_flow_l_min"], ratings["loss_kpa"], BED_EXPONENT)
+        if not (dirty and self.loads_with_dirt):
+            return clean
+        return clean + loss_at(flow_l_min, ratings["rated_flow_l_min"], practice("bed_dirty_add"), 1.0)
+
+    def margins(self, water: Water, duty: Duty) -> tuple[Margin, ...]:
+        """Backwash the pump can supply, backwash that lifts the bed, and the peak against the rated flow."""
+        ratings, kind = self.product.ratings, self.kind.value
+        drain = ratings["drain_flow_l_min"]
+        margins = [
+            Margin(
+                f"{kind}_peak",
+                "Peak flow against rated flow",
+                duty.peak_l_min,
+                ratings["rated_flow_l_min"],
+                "L/min",
+                "max",
+                "flow",
+            )
+        ]
+        if drain > 0:
+            margins += [
+                Margin(
+                    f"{kind}_backwash_supply",
+                    "Pump flow for the backwash",
+                    duty.pump_l_min,
+                    drain,
+                    "L/min",
+                    "min",
+                    "flow",
+                ),
+                Margin(
+                    f"{kind}_backwash_lift",
+                    "Backwash that lifts the bed",
+                    drain,
+                    self.least_backwash_l_min(duty),  # type: ignore[arg-type]
+                    "L/min",
+                    "min",
+                    "flow",
+                ),
+            ]
+        return tuple(margins)
+
+    def tank_steps(self, water: Water, duty: Duty) -> tuple[Step, ...]:
+        """Worksheet lines on area, peak rate and backwash."""
+        ratings = self.product.ratings
+        medium = ratings["medium"]
+        source, status = cited(f"medium_{medium}")
+        area, rates = self.area_m2, medium_rates(medium)
+        return (
+            Step(
+                "A",
+                "Tank cross-section",
+                area,
+                "m2",
+                f"pi/4 x ({ratings['tank_diameter_in']:g} in x 0.0254)^2",
+                "geometry",
+                "computed",
+            ),
+            Step(
+                "v",
+                "Peak rate through the bed",
+                scalar(duty.peak_l_min) / area,
+                "L/min per m2",
+                f"{shown(duty.peak_l_min)} / {area:.4f}; medium takes {rates['service']:.0f}",
+                source,
+                status,
+            ),
+            Step(
+                "q_b",
+                "Backwash flow",
+                ratings["drain_flow_l_min"],
+                "L/min",
+                f"at least {shown(self.least_backwash_l_min(duty))} to lift the bed at "
+                f"{shown(duty.temperature_c)} C; the pump gives {shown(duty.pump_l_min)}",
+                source,
+                status,
+                "flow",
+            ),
+            Step(
+                "V_b",
+                "Water to drain each time",
+                scalar(self.cycle_litres(water, duty)),
+                "L",
+                self.cycle_words(),
+                "",
+                "computed",
+                "volume",
+            ),
+            Step(
+                "dp",
+                "Loss at peak flow, clean",
+                scalar(self.loss(duty.peak_l_min)),
+                "kPa",
+                f"{ratings['loss_kpa']:g} x ({shown(duty.peak_l_min)}/{ratings['rated_flow_l_min']:g})"
+                f"^{BED_EXPONENT:g}",
+                "one rated point",
+                "computed",
+                "pressure",
+            ),
+        )
+
+    def cycle_words(self) -> str:
+        """The formula of the drain volume, for the worksheet."""
+        ratings = self.product.ratings
+        return f"{ratings['drain_flow_l_min']:g} L/min x {ratings['rinse_min']:g} min"
+
+    def tank_settings(self) -> tuple[Setting, ...]:
+        """Set-up values every control valve wants."""
+        ratings = self.product.ratings
+        return (
+            Setting("Drain-line flow control", ratings["drain_flow_l_min"], "L/min", "flow"),
+            Setting("Rinse", ratings["rinse_min"], "min"),
+        )
+
+    def tank_numbers(self) -> tuple[Setting, ...]:
+        """Sizing numbers worth showing beside the drawing."""
+        return (
+            Setting("Medium", self.media_l, "L", "volume"),
+            Setting("Clear space above", practice("tank_clear_above"), "m", "length"),
+        )
