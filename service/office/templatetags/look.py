@@ -44,7 +44,9 @@ def state_mark(state: str, word: str = "") -> SafeString:
 def clears(done: int, needed: int = 2) -> SafeString:
     """Boxes for clear samples, filled as far as they are in, then the count in words."""
     done, needed = int(done or 0), int(needed or 2)
-    boxes = format_html_join("", "<i{}></i>", ((mark_safe(' class="done"') if k < done else "",) for k in range(needed)))
+    boxes = format_html_join(
+        "", "<i{}></i>", ((mark_safe(' class="done"') if k < done else "",) for k in range(needed))
+    )
     count = gettext("%(done)d of %(needed)d") % {"done": done, "needed": needed}
     return format_html('<span class="clears" aria-hidden="true">{}</span> {}', boxes, count)
 

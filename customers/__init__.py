@@ -1,0 +1,1 @@
+"""Whose water, where, and what was measured."""

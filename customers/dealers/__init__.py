@@ -1,0 +1,1 @@
+"""The dealer: the tenant, with its units, rules, prices of work and letterhead."""

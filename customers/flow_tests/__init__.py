@@ -1,0 +1,1 @@
+"""What the pump delivers, measured."""

@@ -1,0 +1,1 @@
+"""Customer and site: the household file."""

@@ -1,0 +1,1 @@
+"""What the caller says and what was seen."""

@@ -1,0 +1,1 @@
+"""Staff, roles and sign-in; ``permissions.py`` holds every role rule."""

@@ -1,0 +1,1 @@
+"""One dealer never sees another's anything: scope, managers, write guards, middleware, row security."""

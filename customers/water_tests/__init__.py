@@ -1,0 +1,1 @@
+"""Samples, results, and the do-not-drink notice that follows from them."""

@@ -1,0 +1,1 @@
+"""REST routes and schema."""

@@ -1,0 +1,10 @@
+"""App registration."""
+
+from django.apps import AppConfig
+
+
+class ServiceConfig(AppConfig):
+    """The service app."""
+
+    name = "service"
+    default_auto_field = "django.db.models.BigAutoField"

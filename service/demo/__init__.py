@@ -1,0 +1,1 @@
+"""The invented scenario of two dealers."""

@@ -1,0 +1,1 @@
+"""Papers: quote, install sheet, worksheet, records, reports."""

@@ -1,0 +1,1 @@
+"""Installed stages, their wearing parts, commissioning."""

@@ -1,0 +1,1 @@
+"""Visits: crew, day, checklist, parts, readings."""

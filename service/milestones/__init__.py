@@ -1,0 +1,1 @@
+"""Moments when one step of the trade sets off the next: issued, answered, finished, tested."""

@@ -1,0 +1,1 @@
+"""Products with ratings and prices."""

@@ -1,0 +1,1 @@
+"""Quotes: lines, versions, issue, acceptance."""
