@@ -29,7 +29,7 @@ class PersonManager(UserManager["User"]):
 class User(AbstractUser):
     """Someone who can sign in. What they belong to is in ``Staff`` or in a household's access rows."""
 
-    username = None
+    username = None  # type: ignore[assignment]
     email = models.EmailField(_("e-mail"), unique=True)
 
     USERNAME_FIELD = "email"

@@ -23,7 +23,7 @@ class MessageState(models.TextChoices):
 
 
 class Message(TenantModel):
-    """One message to one address. Unique by (site, rule, subject, due date, channel): said once, whatever runs twice."""
+    """One message to one address; unique by site, rule, subject, due date and channel, so it is said once."""
 
     site = models.ForeignKey(Site, on_delete=models.CASCADE, related_name="messages")
     rule = models.CharField(
