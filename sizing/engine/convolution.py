@@ -150,9 +150,7 @@ def largest_over_subsets(groups: Sequence[Group], percentile: float, start: int)
         excess = exceed - (1.0 - percentile) * (1.0 - np.outer(left_none, right_none))
         if float(excess.max()) <= _TIE:
             break
-        level = _next_level(
-            first, second, np.unravel_index(int(excess.argmax()), excess.shape), percentile, level
-        )
+        level = _next_level(first, second, np.unravel_index(int(excess.argmax()), excess.shape), percentile, level)
     return Largest(level, complete=True)
 
 

@@ -105,8 +105,7 @@ def _peak(counts: tuple[tuple[str, int], ...], percentile: float) -> PeakDemand:
         steps=_peak_steps(counts, percentile, h, p0, whole, best.tenths, steady, wistort, modified),
         findings=_peak_findings(h, best.complete),
         whole_l_min=(whole / 10 + steady) * L_PER_GAL,
-        unconditional_l_min=(convolution.quantile(pmf, percentile, conditional=False) / 10 + steady)
-        * L_PER_GAL,
+        unconditional_l_min=(convolution.quantile(pmf, percentile, conditional=False) / 10 + steady) * L_PER_GAL,
         wistort_l_min=(wistort + steady) * L_PER_GAL,
         modified_wistort_l_min=(modified + steady) * L_PER_GAL,
     )
@@ -118,9 +117,7 @@ def _peak_steps(
 ) -> tuple[Step, ...]:  # fmt: skip
     listed = ", ".join(f"{n} x {KIND_BY_CODE[c].name.lower()}" for c, n in counts)
     source = figure(STUDY, "fixtures")
-    parts = " + ".join(
-        f"{n} x {KIND_BY_CODE[c].probability:g}" for c, n in counts if KIND_BY_CODE[c].probability
-    )
+    parts = " + ".join(f"{n} x {KIND_BY_CODE[c].probability:g}" for c, n in counts if KIND_BY_CODE[c].probability)
     used = f"largest over all sub-sets of the list; the whole list gives {whole / 10:.1f} gpm"
     steps = [
         Step("n", "fixtures", listed, status="given"),
@@ -176,9 +173,7 @@ def _peak_findings(h: float, complete: bool) -> tuple[Finding, ...]:
     return tuple(found)
 
 
-def peak_flow(
-    fixtures: Iterable[Fixture], percentile: float = 0.99, *, people: float | None = None
-) -> PeakDemand:
+def peak_flow(fixtures: Iterable[Fixture], percentile: float = 0.99, *, people: float | None = None) -> PeakDemand:
     """Peak flow of a household by exact probability.
 
     Why: main stages, pipe and pressure are sized on it, and it is far below the sum of all taps.
@@ -200,9 +195,7 @@ def peak_flow(
     >>> round(peak_flow(house).flow_l_min / 3.785411784, 1)
     11.0
     """
-    share = float(
-        within("percentile", percentile, low=0.5, high=0.9999, source="Peak Water Demand Study 2017")
-    )
+    share = float(within("percentile", percentile, low=0.5, high=0.9999, source="Peak Water Demand Study 2017"))
     demand = _peak(counted(fixtures), share)
     usual = figure(STUDY, "people_per_home").value
     if people is not None and people > 2 * usual:
@@ -316,9 +309,7 @@ def fixture_units(fixtures: Iterable[Fixture], *, group_bathrooms: bool = True) 
                 left[code] = left.get(code, 0) - taken
                 groups -= taken
     parts += [
-        (KIND_BY_CODE[c].name.lower(), n, KIND_BY_CODE[c].wsfu)
-        for c, n in left.items()
-        if n and KIND_BY_CODE[c].wsfu
+        (KIND_BY_CODE[c].name.lower(), n, KIND_BY_CODE[c].wsfu) for c, n in left.items() if n and KIND_BY_CODE[c].wsfu
     ]
     total = round(sum(n * units for _, n, units in parts), 9)
     return total, " + ".join(f"{n} {name} x {units:g}" for name, n, units in parts)
@@ -358,9 +349,7 @@ def fixture_unit_flow(
     return FixtureUnitDemand(curve + steady, wsfu, steps, ())
 
 
-def daily_volume(
-    people: float, litres_per_person_day: float = 227.0, *, other_litres_d: float = 0.0
-) -> DailyVolume:
+def daily_volume(people: float, litres_per_person_day: float = 227.0, *, other_litres_d: float = 0.0) -> DailyVolume:
     """Water used on an occupied day.
 
     Why: regeneration interval, cartridge life and storage follow from it; use the people really there, not

@@ -53,9 +53,7 @@ def _runs(litres: float | Sequence[float], seconds: float | Sequence[float], wha
     return np.broadcast_to(volume, time.shape), time
 
 
-def _measure(
-    volume: Any, time: Any, litres_sd: float, seconds_sd: float
-) -> tuple[float, float, tuple[float, ...]]:
+def _measure(volume: Any, time: Any, litres_sd: float, seconds_sd: float) -> tuple[float, float, tuple[float, ...]]:
     runs = volume / time * 60.0
     flow = float(runs.mean())
     volume_part = flow * litres_sd / float(volume.mean())
