@@ -27,9 +27,7 @@ class CatalogueItem(TenantModel):
     wear = models.JSONField(default=list, blank=True)
     price = models.DecimalField(max_digits=10, decimal_places=2, validators=[MinValueValidator(Decimal(0))])
     install_hours = models.FloatField(default=1.0, validators=[MinValueValidator(0)])
-    own = models.BooleanField(
-        default=False, help_text=_("the dealer's own item, not from the starter catalogue")
-    )
+    own = models.BooleanField(default=False, help_text=_("the dealer's own item, not from the starter catalogue"))
     active = models.BooleanField(default=True)
 
     class Meta(TenantModel.Meta):

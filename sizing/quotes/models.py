@@ -30,9 +30,7 @@ class Quote(TenantModel):
     """One version of a quote. Issued versions never change; a change makes the next version."""
 
     site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="quotes")
-    train = models.ForeignKey(
-        ProposedTrain, on_delete=models.PROTECT, related_name="+", null=True, blank=True
-    )
+    train = models.ForeignKey(ProposedTrain, on_delete=models.PROTECT, related_name="+", null=True, blank=True)
     number = models.PositiveIntegerField()
     version = models.PositiveSmallIntegerField(default=1)
     replaces = models.OneToOneField(
