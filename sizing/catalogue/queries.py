@@ -21,8 +21,7 @@ def items() -> QuerySet[CatalogueItem]:
 def item_for(actor: Actor, public_id: UUID) -> CatalogueItem:
     """One row by public id; 404 to strangers, 403 to lesser roles."""
     actor.must("catalogue.read")
-    item: CatalogueItem = get_public(items(), public_id)
-    return item
+    return get_public(items(), public_id)
 
 
 def active_products() -> tuple[Product, ...]:

@@ -38,7 +38,7 @@ def _log(quote: Quote, who: str, what: str, now: datetime) -> None:
 def _must_be(quote: Quote, *states: QuoteState) -> None:
     quote.refresh_from_db(fields=["state"])
     if quote.state not in states:
-        wanted = " or ".join(state.label for state in states)
+        wanted = " or ".join(str(state.label) for state in states)
         raise QuoteNotOpen(f"{quote} is {quote.get_state_display()}; this needs a quote that is {wanted}")
 
 

@@ -49,12 +49,10 @@ def quote_for(actor: Actor, public_id: UUID) -> Quote:
     """One quote: any for desk staff, an issued one of their own household for customers; else 404 or 403."""
     if actor.is_customer:
         own = quotes().filter(site_id__in=actor.site_ids).exclude(state=QuoteState.DRAFTED)
-        found: Quote = get_public(own, public_id)
-        return found
+        return get_public(own, public_id)
     if not actor.may("quote.read"):
         raise PermissionDenied("quotes are for the office")
-    found = get_public(quotes(), public_id)
-    return found
+    return get_public(quotes(), public_id)
 
 
 def quotes_of_site(site: Site, *, drafts: bool = True) -> QuerySet[Quote]:
