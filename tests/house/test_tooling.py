@@ -19,7 +19,8 @@ TARGETS = (
 )  # fmt: skip
 TOP = {
     "README.md", "DEVELOPERS.md", "pyproject.toml", "manage.py", "docker-compose.yml", "Makefile",
-    "Dockerfile", "requirements.lock", "requirements-dev.lock", "service", "customers", "sizing", "templates", "tests",
+    "Dockerfile", "requirements.lock", "requirements-dev.lock",
+    "service", "customers", "sizing", "templates", "tests",
 }  # fmt: skip
 
 
@@ -56,16 +57,12 @@ def test_the_tree_stands_alone():
         if path.suffix in {".png", ".ico", ".woff2", ".pdf", ".jpg", ".xlsx"} or path.name in LOCKS:
             continue
         text = (ROOT / path).read_text(errors="replace")
-        found += [
-            f"{path}: {what}: {hit[0]}" for what, rule in FOREIGN.items() for hit in rule.finditer(text)
-        ]
+        found += [f"{path}: {what}: {hit[0]}" for what, rule in FOREIGN.items() for hit in rule.finditer(text)]
     assert found == []
 
 
 def test_no_state_is_under_version_control():
-    kept = [
-        str(path) for path in tree() if path.parts[0] == "var" or path.suffix in {".sqlite3", ".pyc", ".log"}
-    ]
+    kept = [str(path) for path in tree() if path.parts[0] == "var" or path.suffix in {".sqlite3", ".pyc", ".log"}]
     assert kept == []
 
 
@@ -161,9 +158,7 @@ def test_the_whole_run_leaves_nothing_out_and_forgives_nothing():
 def clean_environment() -> dict[str, str]:
     """The environment without what an outer make leaves in it."""
     return {
-        name: value
-        for name, value in os.environ.items()
-        if name not in {"MAKEFLAGS", "MAKELEVEL", "MFLAGS", "PORT"}
+        name: value for name, value in os.environ.items() if name not in {"MAKEFLAGS", "MAKELEVEL", "MFLAGS", "PORT"}
     }
 
 
