@@ -26,9 +26,7 @@ class Proposal(TenantModel):
     class Meta(TenantModel.Meta):
         abstract = False
         ordering = ["-number"]
-        constraints = [
-            models.UniqueConstraint(fields=["dealer", "site", "number"], name="proposal_number_once")
-        ]
+        constraints = [models.UniqueConstraint(fields=["dealer", "site", "number"], name="proposal_number_once")]
 
     def __str__(self) -> str:
         return f"design {self.number}"
@@ -48,9 +46,7 @@ class ProposedTrain(TenantModel):
     class Meta(TenantModel.Meta):
         abstract = False
         ordering = ["letter"]
-        constraints = [
-            models.UniqueConstraint(fields=["dealer", "proposal", "letter"], name="train_letter_once")
-        ]
+        constraints = [models.UniqueConstraint(fields=["dealer", "proposal", "letter"], name="train_letter_once")]
 
     def __str__(self) -> str:
         return f"{self.letter}. {self.name}"
@@ -68,6 +64,4 @@ class ProposedStage(TenantModel):
     class Meta(TenantModel.Meta):
         abstract = False
         ordering = ["position"]
-        constraints = [
-            models.UniqueConstraint(fields=["dealer", "train", "position"], name="proposed_stage_once")
-        ]
+        constraints = [models.UniqueConstraint(fields=["dealer", "train", "position"], name="proposed_stage_once")]

@@ -1,0 +1,165 @@
+"""Household rows to the engine's request, and its answer back to rows."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from decimal import Decimal
+
+from customers.flow_tests.models import FlowTest
+from customers.flow_tests.queries import latest_flow
+from customers.households.models import Site
+from customers.households.queries import months_open
+from customers.water_tests.models import Place, Result
+from customers.water_tests.queries import current_results
+from sizing.catalogue.queries import active_products
+from sizing.engine.design import (
+    CostTerms,
+    DesignRequest,
+    Fixture,
+    Goals,
+    Measured,
+    Occupancy,
+    SiteLimits,
+    SourceType,
+    SupplySide,
+)
+from sizing.engine.errors import MissingEvidence
+from sizing.engine.reported import parse_result
+from sizing.engine.water import Water
+
+
+@dataclass(frozen=True)
+class Wishes:
+    """What a person set at the bench beside the evidence: limits wanted (canonical units), and how cost counts."""
+
+    at_entry: Mapping[str, float] = field(default_factory=dict)
+    at_tap: Mapping[str, float] = field(default_factory=dict)
+    ph_low: float | None = 6.5
+    ph_high: float | None = 8.5
+    uv_dose: float = 0.0
+    min_fixture_kpa: float | None = None
+    years: int | None = None
+
+
+def number_for_design(result: Result) -> float | None:
+    """The number a design may use for a result, on the careful side (a reporting limit for "below" it)."""
+    return parse_result(result.text, result.analyte, result.unit_text).for_water
+
+
+def raw_water(site: Site) -> tuple[Water, tuple[str, ...]]:
+    """The newest raw-water results as the engine's water, and the analytes that had no usable number.
+
+    Where nothing is fitted yet, samples at the entry or a tap are raw water too; raw samples come first.
+    """
+    results: dict[str, Result] = dict(current_results(site, Place.RAW))
+    if not site.stages.exclude(state="retired").exists():
+        for place in (Place.ENTRY, Place.TAP):
+            for analyte, result in current_results(site, place).items():
+                results.setdefault(analyte, result)
+    values: dict[str, float] = {}
+    unusable: list[str] = []
+    for analyte, result in sorted(results.items()):
+        number = number_for_design(result)
+        if number is None:
+            unusable.append(analyte)
+        else:
+            values[analyte] = number
+    return Water(values), tuple(unusable)
+
+
+def missing_evidence(site: Site, flow: FlowTest | None, water: Water) -> list[tuple[str, str]]:
+    """What must be measured before anything can be designed: (what, how to get it), in words."""
+    missing: list[tuple[str, str]] = []
+    if flow is None:
+        missing.append(("flow test", "draw the pressure tank down and time the refill"))
+    cut_in = (flow and flow.cut_in_kpa) or site.cut_in_kpa
+    cut_out = (flow and flow.cut_out_kpa) or site.cut_out_kpa
+    if not cut_in or not cut_out:
+        missing.append(("pressure switch", "read cut-in and cut-out at the gauge"))
+    if not site.tank_volume_l:
+        missing.append(("pressure tank volume", "read the tank's label"))
+    if not site.fixtures.exists():
+        missing.append(("fixtures", "count showers, toilets, sinks and machines"))
+    if not water.values:
+        missing.append(("raw water test", "sample before any treatment"))
+    return missing
+
+
+def request_for(*, site: Site, wishes: Wishes) -> DesignRequest:
+    """The engine's request for a household. Raises ``MissingEvidence`` naming everything that is missing."""
+    flow = latest_flow(site)
+    water, unusable = raw_water(site)
+    missing = missing_evidence(site, flow, water)
+    if missing or flow is None:
+        what = ", ".join(name for name, _how in missing)
+        raise MissingEvidence([name for name, _how in missing], f"Not measured yet: {what}")
+    if "temperature" not in water:
+        water = water.with_values(temperature=site.water_temperature_c)
+    return DesignRequest(
+        water=water,
+        source=SourceType(site.source),
+        supply=_supply(site, flow, wishes),
+        fixtures=tuple(Fixture(f.code, f.count) for f in site.fixtures.order_by("code")),
+        occupancy=Occupancy(
+            people_usual=site.people_usual, people_peak=site.people_peak, months_open=months_open(site)
+        ),
+        site=SiteLimits(
+            wall_m=site.wall_m,
+            depth_m=site.depth_m,
+            height_m=site.height_m,
+            drain=site.drain,
+            power=site.power,
+            power_w=site.power_w,
+            winter_heated=site.winter_heated,
+            winter_occupied=not site.seasonal,
+            septic=site.septic,
+            boat_in=site.access_by == "boat",
+            infants_or_pregnancy=site.infants_or_pregnancy,
+        ),
+        goals=Goals(
+            at_entry=dict(wishes.at_entry),
+            at_tap=dict(wishes.at_tap),
+            ph_low=wishes.ph_low,
+            ph_high=wishes.ph_high,
+            uv_dose=wishes.uv_dose,
+        ),
+        catalogue=active_products(),
+        cost=_cost(site, wishes),
+        unproven=unusable,
+    )
+
+
+def _supply(site: Site, flow: FlowTest, wishes: Wishes) -> SupplySide:
+    return SupplySide(
+        pump_flow_l_min=Measured(flow.flow_l_min, flow.sd_l_min),
+        cut_in_kpa=float(flow.cut_in_kpa or site.cut_in_kpa or 0),
+        cut_out_kpa=float(flow.cut_out_kpa or site.cut_out_kpa or 0),
+        tank_volume_l=float(site.tank_volume_l or 0),
+        pipe_nominal=site.pipe_size,
+        pipe_material=site.pipe_material,
+        pipe_run_m=site.pipe_run_m,
+        worst_fixture_height_m=site.worst_fixture_height_m,
+        worst_fixture_min_kpa=wishes.min_fixture_kpa or site.worst_fixture_min_kpa,
+        well_yield_l_min=site.well_yield_l_min,
+    )
+
+
+def _cost(site: Site, wishes: Wishes) -> CostTerms:
+    dealer = site.dealer
+    return CostTerms(
+        years=wishes.years or dealer.cost_years,
+        discount_rate=float(dealer.discount_rate / Decimal(100)),
+        salt_per_kg=dealer.salt_per_kg,
+        power_per_kwh=dealer.power_per_kwh,
+        water_per_m3=dealer.water_per_m3,
+        labour_per_hour=dealer.labour_per_hour,
+        visit=dealer.visit_price,
+    )
+
+
+def sampled_on(site: Site) -> date | None:
+    """Day of the newest raw-water sample, if any."""
+    test = site.water_tests.filter(place=Place.RAW).order_by("-sampled_on").first()
+    return test.sampled_on if test else None
