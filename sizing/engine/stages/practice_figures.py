@@ -67,9 +67,7 @@ def effect(key: str) -> Effect:
     """
     row = figure(DOCUMENT, key)
     value: Any = row.value
-    return Effect(
-        float(value["low"]), float(value["typical"]), float(value["high"]), row.status, row.citation
-    )
+    return Effect(float(value["low"]), float(value["typical"]), float(value["high"]), row.status, row.citation)
 
 
 @cache
@@ -90,9 +88,7 @@ def cited(key: str) -> tuple[str, str]:
     return row.citation, row.status
 
 
-def limit(
-    key: str, analyte: str, sense: str, reason: str, *, hard: bool = True, required: bool = False
-) -> FeedLimit:
+def limit(key: str, analyte: str, sense: str, reason: str, *, hard: bool = True, required: bool = False) -> FeedLimit:
     """A feed limit read from the practice figures."""
     return FeedLimit(analyte, sense, practice(key), reason, ": ".join(reversed(cited(key))), hard, required)
 

@@ -103,9 +103,7 @@ class Schema:
         known = {field.name: field for field in self.fields}
         for name in ratings:
             if name not in known:
-                raise UnreadableValue(
-                    name, str(ratings[name]), "one of the ratings " + ", ".join(sorted(known))
-                )
+                raise UnreadableValue(name, str(ratings[name]), "one of the ratings " + ", ".join(sorted(known)))
         normal: dict[str, Any] = {}
         for field in self.fields:
             value = ratings.get(field.name)
@@ -139,13 +137,9 @@ def body(*names: str) -> tuple[RatingField, ...]:
     return tuple(table[name] for name in names)
 
 
-def power(
-    *, most_w: float = 1500.0, choices: Iterable[str] = ("mains", "12v", "none")
-) -> tuple[RatingField, ...]:
+def power(*, most_w: float = 1500.0, choices: Iterable[str] = ("mains", "12v", "none")) -> tuple[RatingField, ...]:
     """Power drawn while in operation (W) and where it comes from."""
     return (
         RatingField("power_w", "Power", "power", "W", 0.0, most_w, required=False, default=0.0),
-        RatingField(
-            "supply", "Electric supply", "choice", choices=tuple(choices), required=False, default="none"
-        ),
+        RatingField("supply", "Electric supply", "choice", choices=tuple(choices), required=False, default="none"),
     )

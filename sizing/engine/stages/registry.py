@@ -9,7 +9,7 @@ from typing import Any
 
 from sizing.engine.design import Product, StageKind
 from sizing.engine.errors import UnreadableValue
-from sizing.engine.stages import backwash, restrictor, sediment, uv
+from sizing.engine.stages import anion_beds, backwash, iron_filters, restrictor, sediment, softener, uv
 from sizing.engine.stages.base import Stage
 from sizing.engine.stages.ratings import RatingField, Schema
 
@@ -17,6 +17,13 @@ _KINDS: Mapping[StageKind, tuple[type[Stage], Schema]] = MappingProxyType(
     {
         StageKind.SEDIMENT: (sediment.Sediment, sediment.SCHEMA),
         StageKind.BACKWASH: (backwash.Backwash, backwash.SCHEMA),
+        StageKind.SCREEN: (sediment.Screen, sediment.SCREEN_SCHEMA),
+        StageKind.AIROX: (iron_filters.Airox, iron_filters.AIROX_SCHEMA),
+        StageKind.CATALYTIC: (iron_filters.Catalytic, iron_filters.CATALYTIC_SCHEMA),
+        StageKind.PERMANGANATE: (iron_filters.Permanganate, iron_filters.PERMANGANATE_SCHEMA),
+        StageKind.SOFTENER: (softener.Softener, softener.SCHEMA),
+        StageKind.ORGANICS: (anion_beds.Organics, anion_beds.SCHEMA),
+        StageKind.NITRATE: (anion_beds.Nitrate, anion_beds.SCHEMA),
         StageKind.RESTRICTOR: (restrictor.Restrictor, restrictor.SCHEMA),
         StageKind.UV: (uv.Uv, uv.SCHEMA),
     }

@@ -127,9 +127,7 @@ class MediaTank(Stage):
 
     def drain_litres_year(self, water: Water, duty: Duty) -> float:
         """Water to drain in a year of use, L."""
-        return float(
-            np.median(self.cycle_litres(water, duty) * duty.operating_days / self.days_between(water, duty))
-        )
+        return float(np.median(self.cycle_litres(water, duty) * duty.operating_days / self.days_between(water, duty)))
 
     def power_kwh_year(self, duty: Duty) -> float:
         """The valve's clock and motor, kWh."""

@@ -47,9 +47,7 @@ SCHEMA = Schema(
         RatingField("lamp_w", "Lamp", "power", "W", 4.0, 500.0),
         RatingField("lamp_length_m", "Lamp length", "length", "m", 0.1, 2.0),
         RatingField("sensor", "Measures its light", "flag", required=False, default=False),
-        RatingField(
-            "mount", "Mounting", "choice", choices=("upright", "level"), required=False, default="upright"
-        ),
+        RatingField("mount", "Mounting", "choice", choices=("upright", "level"), required=False, default="upright"),
         *power(most_w=600.0, choices=("mains", "12v")),
         *body("width_m", "depth_m", "height_m", "holds_l"),
     ),
@@ -91,15 +89,11 @@ class Uv(Stage):
                 "scale grows on the sleeve and shuts the light in",
                 required=True,
             ),
-            limit(
-                "uv_iron_limit", "iron", "max", "iron coats the sleeve and swallows the light", required=True
-            ),
+            limit("uv_iron_limit", "iron", "max", "iron coats the sleeve and swallows the light", required=True),
             limit("uv_manganese_limit", "manganese", "max", "manganese coats the sleeve"),
             limit("uv_turbidity_limit", "turbidity", "max", "particles shade organisms", required=True),
             limit("uv_tannin_limit", "tannin", "max", "tannin swallows the light"),
-            limit(
-                "uv_sulphide_limit", "sulphide", "max", "sulphide swallows the light and blackens the sleeve"
-            ),
+            limit("uv_sulphide_limit", "sulphide", "max", "sulphide swallows the light and blackens the sleeve"),
             FeedLimit(
                 "flow",
                 "max",
@@ -171,9 +165,7 @@ class Uv(Stage):
         ratings, dose = self.product.ratings, self.dose(water, duty)
         rated, least = ratings["rated_flow_l_min"], CLASS_DOSE[ratings["uv_class"]]
         margins = (
-            Margin(
-                "uv_flow", "Largest flow against rated flow", duty.flow_l_min, rated, "L/min", "max", "flow"
-            ),
+            Margin("uv_flow", "Largest flow against rated flow", duty.flow_l_min, rated, "L/min", "max", "flow"),
             Margin("uv_dose", f"Dose for class {ratings['uv_class']}", dose, least, "mJ/cm2", "min"),  # type: ignore[arg-type]
         )
         uvt = scalar(water["uvt"]) if "uvt" in water else "not measured"
@@ -244,11 +236,7 @@ class Uv(Stage):
         if self.is_barrier:
             return (virus,)
         unsafe = [code for code in ("e_coli", "total_coliform") if np.any(water.get(code, 0.0) > 0)]
-        words = (
-            "and coliforms were found in this water"
-            if unsafe
-            else "so it only supplements water tested clear"
-        )
+        words = "and coliforms were found in this water" if unsafe else "so it only supplements water tested clear"
         return (
             Finding(
                 "uv_class_b_no_credit",
