@@ -11,7 +11,7 @@ from sizing.engine.stages.ratings import RatingField, body, flow_and_loss
 from sizing.engine.upkeep import hours_per_year
 from sizing.engine.water import Number, Water
 
-CLEAN_EXPONENT = 1.7  # ports (2) and medium (1 to 1.5) together; common practice
+CLEAN_LINEAR = 0.4  # share of the rated loss that is the medium, the rest the ports; common practice
 
 
 def housing_fields() -> tuple[RatingField, ...]:
@@ -62,7 +62,7 @@ class Housing(Stage):
         """
         ratings = self.product.ratings
         rated = ratings["rated_flow_l_min"]
-        clean = loss_at(flow_l_min, rated, ratings["loss_kpa"], CLEAN_EXPONENT)
+        clean = loss_at(flow_l_min, rated, ratings["loss_kpa"], CLEAN_LINEAR)
         if not dirty:
             return clean
         cake = max(practice(self.change_at) - ratings["loss_kpa"], 0.0)

@@ -10,9 +10,11 @@ from typing import Any
 import numpy as np
 
 from sizing.engine.figures import figure
+from sizing.engine.hydraulics import stage_loss_kpa
 from sizing.engine.quantities import KPA_PER_PSI, L_PER_FT3, L_PER_GALLON, M2_PER_FT2, MG_L_PER_GPG
 from sizing.engine.stages.base import FeedLimit
 from sizing.engine.water import Number, Water
+from sizing.engine.worksheet import Step
 
 DOCUMENT = "stage-practice"
 
@@ -114,18 +116,36 @@ def certified_fraction(analyte: str, claims: tuple[str, ...], key: str) -> float
     return spread.typical
 
 
-def loss_at(flow_l_min: Number, rated_flow_l_min: float, rated_kpa: float, exponent: float) -> Number:
-    """Pressure lost at a flow from one rated point: ``rated_kpa (q / rated)^exponent``, kPa.
+def loss_at(flow_l_min: Number, rated_flow_l_min: float, rated_kpa: float, linear_share: float) -> Number:
+    """Pressure lost at a flow from one rated point, kPa; ``linear_share`` 0 (valve, chamber) to 1 (a cake of
+    dirt).
 
-    Exponent 2 for turbulent bodies (valves, UV chambers), about 1.7 for a valve and bed, 1 for a cake of
-    dirt. Source: similarity, common practice.
+    Raises ``OutsideValidRange`` for a negative flow. Source: ``hydraulics.stage_loss_kpa`` (computed).
 
-    >>> loss_at(10.0, 20.0, 40.0, 2.0)
+    >>> loss_at(10.0, 20.0, 40.0, 0.0)
     10.0
     """
-    share = np.maximum(flow_l_min, 0.0) / rated_flow_l_min
-    result: Number = rated_kpa * share**exponent
-    return float(result) if np.ndim(result) == 0 else result
+    loss: Number = stage_loss_kpa(flow_l_min, ((rated_flow_l_min, rated_kpa),), linear_share=linear_share)
+    return loss
+
+
+def loss_step(flow_l_min: Number, rated_flow_l_min: float, rated_kpa: float, linear_share: float) -> Step:
+    """The worksheet line of ``loss_at`` at the peak flow.
+
+    >>> loss_step(10.0, 20.0, 40.0, 0.0).formula
+    '40 x (0 x 10.0/20 + 1 x (10.0/20)^2)'
+    """
+    ratio = f"{shown(flow_l_min)}/{rated_flow_l_min:g}"
+    return Step(
+        "dp",
+        "Loss at peak flow, clean",
+        scalar(loss_at(flow_l_min, rated_flow_l_min, rated_kpa, linear_share)),
+        "kPa",
+        f"{rated_kpa:g} x ({linear_share:g} x {ratio} + {1.0 - linear_share:g} x ({ratio})^2)",
+        "one rated point, linear and square part",
+        "computed",
+        "pressure",
+    )
 
 
 def shown(value: Number, digits: int = 1) -> str:

@@ -54,7 +54,7 @@ class Restrictor(Stage):
         """Quadratic up to the flow it holds; more cannot pass, so the loss is that at the flow it holds."""
         ratings = self.product.ratings
         held = ratings["flow_l_min"]
-        return loss_at(np.minimum(flow_l_min, held), held, ratings["loss_kpa"], 2.0)
+        return loss_at(np.minimum(flow_l_min, held), held, ratings["loss_kpa"], 0.0)
 
     def upkeep(self, water: Water, duty: Duty) -> Upkeep:
         """The rubber is looked at with the rest."""

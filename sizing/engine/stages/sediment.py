@@ -6,8 +6,8 @@ from dataclasses import replace
 
 from sizing.engine.design import LifeKind, LifeRule, Margin, Setting, StageKind, WearPart
 from sizing.engine.stages.base import Duty, FeedLimit, Sizing, Upkeep
-from sizing.engine.stages.housings import CLEAN_EXPONENT, Housing, housing_fields
-from sizing.engine.stages.practice_figures import cited, effect, limit, practice, remove, scalar, shown
+from sizing.engine.stages.housings import CLEAN_LINEAR, Housing, housing_fields
+from sizing.engine.stages.practice_figures import cited, effect, limit, loss_step, practice, remove, scalar
 from sizing.engine.stages.ratings import RatingField, Schema, body, flow_and_loss
 from sizing.engine.upkeep import hours_per_year
 from sizing.engine.water import Water
@@ -112,16 +112,7 @@ class Sediment(Housing):
                 "given",
                 "flow",
             ),
-            Step(
-                "dp",
-                "Loss at peak flow, clean",
-                scalar(self.loss(duty.peak_l_min)),
-                "kPa",
-                f"{ratings['loss_kpa']:g} x ({shown(duty.peak_l_min)}/{rated:g})^{CLEAN_EXPONENT:g}",
-                "one rated point",
-                "computed",
-                "pressure",
-            ),
+            loss_step(duty.peak_l_min, rated, ratings["loss_kpa"], CLEAN_LINEAR),
             Step(
                 "dp_s",
                 "Loss at peak flow when it is to be changed",
@@ -178,16 +169,7 @@ class Screen(Housing):
                 "given",
                 "flow",
             ),
-            Step(
-                "dp",
-                "Loss at peak flow, clean",
-                scalar(self.loss(duty.peak_l_min)),
-                "kPa",
-                f"{ratings['loss_kpa']:g} x ({shown(duty.peak_l_min)}/{rated:g})^{CLEAN_EXPONENT:g}",
-                "one rated point",
-                "computed",
-                "pressure",
-            ),
+            loss_step(duty.peak_l_min, rated, ratings["loss_kpa"], CLEAN_LINEAR),
         )
         return Sizing(
             margins=self.margins(water, duty),

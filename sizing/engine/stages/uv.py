@@ -7,13 +7,15 @@ from typing import Any
 
 import numpy as np
 
+from sizing.engine import uv_sizing
 from sizing.engine.design import Margin, Needs, Setting, StageKind
 from sizing.engine.errors import OutsideValidRange
 from sizing.engine.findings import Finding, Severity
 from sizing.engine.stages.base import Duty, FeedLimit, Sizing, Stage, Upkeep
-from sizing.engine.stages.practice_figures import effect, limit, loss_at, scalar, shown
+from sizing.engine.stages.practice_figures import effect, loss_at, scalar
 from sizing.engine.stages.ratings import RatingField, Schema, body, flow_and_loss, power
 from sizing.engine.upkeep import hours_per_year
+from sizing.engine.uv import UvUnit, dose_mj_cm2
 from sizing.engine.water import Number, Water
 from sizing.engine.worksheet import Step
 
@@ -67,54 +69,35 @@ class Uv(Stage):
         """Whether it earns log credit at all: class A only."""
         return bool(self.product.ratings["uv_class"] == "A")
 
+    @property
+    def unit(self) -> UvUnit:
+        """The rated unit, for the dose arithmetic."""
+        ratings = self.product.ratings
+        return UvUnit(ratings["rated_flow_l_min"], ratings["rated_uvt"], ratings["rated_dose"], ratings["uv_class"])
+
     def feed_limits(self, duty: Duty) -> tuple[FeedLimit, ...]:
         """The light must reach the organism.
 
         Clear, soft, low in iron; transmittance measured and as rated.
         """
-        rated = self.product.ratings["rated_uvt"]
-        return (
-            FeedLimit(
-                "uvt",
-                "min",
-                rated,
-                "below the transmittance it is rated at the dose is not delivered",
-                "product rating",
-                required=True,
-            ),
-            limit(
-                "uv_hardness_limit",
-                "hardness",
-                "max",
-                "scale grows on the sleeve and shuts the light in",
-                required=True,
-            ),
-            limit("uv_iron_limit", "iron", "max", "iron coats the sleeve and swallows the light", required=True),
-            limit("uv_manganese_limit", "manganese", "max", "manganese coats the sleeve"),
-            limit("uv_turbidity_limit", "turbidity", "max", "particles shade organisms", required=True),
-            limit("uv_tannin_limit", "tannin", "max", "tannin swallows the light"),
-            limit("uv_sulphide_limit", "sulphide", "max", "sulphide swallows the light and blackens the sleeve"),
-            FeedLimit(
-                "flow",
-                "max",
-                self.product.ratings["rated_flow_l_min"],
-                "above the rated flow the dose is not delivered",
-                "product rating",
-            ),
-        )
+        ratings = self.product.ratings
+        reason = "above the rated flow the dose is not delivered"
+        flow = FeedLimit("flow", "max", ratings["rated_flow_l_min"], reason, "product rating")
+        return (*uv_sizing.feed_limits(ratings["rated_uvt"]), flow)
 
     def dose(self, water: Water, duty: Duty) -> Number:
-        """Dose credited, mJ/cm2: the rated dose at or below rated flow, less in proportion above it; none
-        below the rated transmittance, for a class B unit on unsafe water, or where transmittance is unknown.
-        Never more than rated: only the certified point counts. Source: NSF/ANSI 55 scope (secondary);
-        proportion is F2, dose = irradiance x time (computed).
+        """Dose the unit may claim at the most the plumbing can deliver, mJ/cm2; float or array.
+
+        The calculated dose, never above the rated one; none below the rated transmittance, and none where
+        transmittance is unknown. Whether the claim earns log credit is ``is_barrier``. Source: dose =
+        irradiance x time (published); only the certified point counts, NSF/ANSI 55 scope (abstract).
         """
-        ratings = self.product.ratings
         if "uvt" not in water:
             return 0.0
-        share = np.minimum(1.0, ratings["rated_flow_l_min"] / np.maximum(duty.flow_l_min, 1e-9))
-        dose: Number = np.where(water["uvt"] >= ratings["rated_uvt"], ratings["rated_dose"] * share, 0.0)
-        return float(dose) if np.ndim(dose) == 0 else dose
+        unit = self.unit
+        given = dose_mj_cm2(unit, np.maximum(duty.flow_l_min, 1e-6), water["uvt"])
+        claimed = np.where(water["uvt"] >= unit.rated_uvt, np.minimum(given, unit.rated_dose), 0.0)
+        return float(claimed) if np.ndim(claimed) == 0 else claimed
 
     def treat(self, water: Water, duty: Duty) -> Water:
         """Coliforms and other bacteria put out of action where a class A dose is delivered; chemistry
@@ -149,7 +132,7 @@ class Uv(Stage):
     def loss(self, flow_l_min: Number, *, dirty: bool = False) -> Number:
         """Quadratic from the rated point; a UV chamber does not load with dirt."""
         ratings = self.product.ratings
-        return loss_at(flow_l_min, ratings["rated_flow_l_min"], ratings["loss_kpa"], 2.0)
+        return loss_at(flow_l_min, ratings["rated_flow_l_min"], ratings["loss_kpa"], 0.0)
 
     def upkeep(self, water: Water, duty: Duty) -> Upkeep:
         """Lamp by operating months, sleeve by look; the lamp burns all day while the place is open."""
@@ -160,59 +143,49 @@ class Uv(Stage):
             hours_year=hours_per_year(wear, duty.months_open, duty.daily_l),
         )
 
+    def margins(self, water: Water, duty: Duty) -> tuple[Margin, ...]:
+        """Flow and dose against the rating."""
+        ratings = self.product.ratings
+        dose: Any = self.dose(water, duty)
+        rated, least = ratings["rated_flow_l_min"], CLASS_DOSE[ratings["uv_class"]]
+        label = f"Dose against class {ratings['uv_class']}"
+        return (
+            Margin("uv_flow", "Largest flow against rated flow", duty.flow_l_min, rated, "L/min", "max", "flow"),
+            Margin("uv_dose", label, dose, least, "mJ/cm2", "min"),
+        )
+
     def size(self, water: Water, duty: Duty) -> Sizing:
         """Flow and dose against the rating, at the most the plumbing can deliver."""
-        ratings, dose = self.product.ratings, self.dose(water, duty)
-        rated, least = ratings["rated_flow_l_min"], CLASS_DOSE[ratings["uv_class"]]
-        margins = (
-            Margin("uv_flow", "Largest flow against rated flow", duty.flow_l_min, rated, "L/min", "max", "flow"),
-            Margin("uv_dose", f"Dose for class {ratings['uv_class']}", dose, least, "mJ/cm2", "min"),  # type: ignore[arg-type]
+        ratings = self.product.ratings
+        rated = ratings["rated_flow_l_min"]
+        flow = Step(
+            "q",
+            "Largest flow the plumbing can deliver here",
+            scalar(duty.flow_l_min),
+            "L/min",
+            "pump flat out, or the restrictor ahead with its tolerance",
+            "flow test",
+            "measured",
+            "flow",
         )
-        uvt = scalar(water["uvt"]) if "uvt" in water else "not measured"
-        steps = (
-            Step(
-                "q",
-                "Largest flow the plumbing can deliver here",
-                scalar(duty.flow_l_min),
-                "L/min",
-                "pump flat out, or the restrictor ahead with its tolerance",
-                "flow test",
-                "measured",
-                "flow",
-            ),
-            Step(
-                "q_r",
-                "Rated flow",
-                rated,
-                "L/min",
-                f"{shown(duty.flow_l_min)} <= {rated:g}",
-                "product rating",
-                "given",
-                "flow",
-            ),
-            Step(
-                "UVT",
-                "UV transmittance entering",
-                uvt,
-                "%/cm",
-                f"at least {ratings['rated_uvt']:g}",
-                "product rating",
-                "given",
-            ),
-            Step(
-                "D",
-                "Dose credited",
-                scalar(dose),
-                "mJ/cm2",
-                f"{ratings['rated_dose']:g} x min(1, {rated:g}/{shown(duty.flow_l_min)})",
-                "dose = irradiance x time; never above the certified point",
-                "computed",
+        steps: tuple[Step, ...] = (flow,)
+        findings: tuple[Finding, ...] = (
+            Finding(
+                "uvt_unknown",
+                Severity.HEALTH,
+                "The UV transmittance was not measured: no dose can be claimed.",
+                "Send a sample for UV transmittance at 254 nm, per cm.",
+                "uvt",
+                "common practice",
             ),
         )
+        if "uvt" in water:
+            answer = uv_sizing.size_uv(self.unit, max(scalar(duty.flow_l_min), 1e-6), scalar(water["uvt"]))
+            steps, findings = (flow, *answer.steps), answer.findings
         return Sizing(
-            margins=margins,
+            margins=self.margins(water, duty),
             numbers=(
-                Setting("Dose", scalar(dose), "mJ/cm2"),
+                Setting("Dose", scalar(self.dose(water, duty)), "mJ/cm2"),
                 Setting("At", rated, "L/min", "flow"),
                 Setting("Clear space at one end for the lamp", ratings["lamp_length_m"], "m", "length"),
             ),
@@ -221,31 +194,7 @@ class Uv(Stage):
                 Setting("Largest flow allowed", rated, "L/min", "flow"),
             ),
             steps=steps,
-            findings=self._findings(water),
-        )
-
-    def _findings(self, water: Water) -> tuple[Finding, ...]:
-        virus = Finding(
-            "uv_virus_credit",
-            Severity.HEALTH,
-            "A dose of 40 mJ/cm2 earns at most 0.5 log against viruses.",
-            "Where viruses matter (shallow well, surface water, septic near) add chlorine or a higher dose.",
-            "uv",
-            "EPA 815-R-20-003 Table B-9",
-        )
-        if self.is_barrier:
-            return (virus,)
-        unsafe = [code for code in ("e_coli", "total_coliform") if np.any(water.get(code, 0.0) > 0)]
-        words = "and coliforms were found in this water" if unsafe else "so it only supplements water tested clear"
-        return (
-            Finding(
-                "uv_class_b_no_credit",
-                Severity.HEALTH,
-                f"A class B unit earns no log credit, {words}.",
-                "Take a class A unit wherever a barrier is wanted.",
-                "uv",
-                "NSF/ANSI 55 scope (abstract)",
-            ),
+            findings=findings,
         )
 
     def improves(self) -> tuple[str, ...]:
