@@ -8,3 +8,7 @@ class ServiceConfig(AppConfig):
 
     name = "service"
     default_auto_field = "django.db.models.BigAutoField"
+
+    def ready(self) -> None:
+        """Register the system checks."""
+        from service import checks  # noqa: F401

@@ -2,8 +2,14 @@
 
 from __future__ import annotations
 
+from typing import Any
+from zoneinfo import available_timezones
+
+from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.db.models import F
+from django.utils.text import slugify
+from django.utils.translation import gettext as _
 
 from customers.dealers.models import Counter, Dealer
 
@@ -15,3 +21,29 @@ def next_number(*, dealer: Dealer, kind: str) -> int:
     Counter.objects.filter(pk=counter.pk).update(last=F("last") + 1)
     counter.refresh_from_db()
     return int(counter.last)
+
+
+class DealerRefused(ValidationError):
+    """A dealer could not be made; ``message_dict`` names each field and what would do."""
+
+
+@transaction.atomic
+def create_dealer(*, name: str, slug: str = "", file_prefix: str = "", **values: Any) -> Dealer:
+    """A new dealer. ``slug`` and ``file_prefix`` follow from the name unless given; other columns by name.
+
+    Raises ``DealerRefused`` naming the field, also for a time zone that is not in the zone table.
+    """
+    words = [word for word in name.split() if word]
+    initials = "".join(word[0] for word in words)[:2].upper()
+    dealer = Dealer(
+        name=name.strip(), slug=slug or slugify(name), file_prefix=(file_prefix or initials).upper(), **values
+    )
+    try:
+        dealer.full_clean()
+    except ValidationError as refused:
+        raise DealerRefused(refused.message_dict) from refused
+    if dealer.time_zone not in available_timezones():
+        accepted = _('%(zone)s is not a time zone; accepted are names such as "America/Vancouver"')
+        raise DealerRefused({"time_zone": accepted % {"zone": dealer.time_zone}})
+    dealer.save()
+    return dealer

@@ -80,9 +80,7 @@ class Dealer(models.Model):
                 condition=models.Q(tax_rate__gte=0) & models.Q(tax_rate__lte=100),
                 name="dealer_tax_rate_percent",
             ),
-            models.CheckConstraint(
-                condition=models.Q(quote_valid_days__gte=1), name="dealer_quote_valid_days"
-            ),
+            models.CheckConstraint(condition=models.Q(quote_valid_days__gte=1), name="dealer_quote_valid_days"),
         ]
 
     def __str__(self) -> str:

@@ -25,12 +25,8 @@ class FlowTest(TenantModel):
     method = models.CharField(max_length=10, choices=FlowMethod.choices, default=FlowMethod.DRAWDOWN)
     tested_on = models.DateField()
     tested_by = models.CharField(max_length=120)
-    cut_in_kpa = models.FloatField(
-        null=True, blank=True, validators=[MinValueValidator(50), MaxValueValidator(700)]
-    )
-    cut_out_kpa = models.FloatField(
-        null=True, blank=True, validators=[MinValueValidator(70), MaxValueValidator(900)]
-    )
+    cut_in_kpa = models.FloatField(null=True, blank=True, validators=[MinValueValidator(50), MaxValueValidator(700)])
+    cut_out_kpa = models.FloatField(null=True, blank=True, validators=[MinValueValidator(70), MaxValueValidator(900)])
     flow_l_min = models.FloatField()
     sd_l_min = models.FloatField()
     worksheet = models.JSONField(default=dict)

@@ -93,12 +93,8 @@ class Site(TenantModel):
     file_number = models.CharField(max_length=16)
     name = models.CharField(max_length=80)
     road = models.CharField(max_length=160, blank=True)
-    latitude = models.FloatField(
-        null=True, blank=True, validators=[MinValueValidator(-90), MaxValueValidator(90)]
-    )
-    longitude = models.FloatField(
-        null=True, blank=True, validators=[MinValueValidator(-180), MaxValueValidator(180)]
-    )
+    latitude = models.FloatField(null=True, blank=True, validators=[MinValueValidator(-90), MaxValueValidator(90)])
+    longitude = models.FloatField(null=True, blank=True, validators=[MinValueValidator(-180), MaxValueValidator(180)])
     elevation_m = models.FloatField(
         null=True, blank=True, validators=[MinValueValidator(-100), MaxValueValidator(4500)]
     )
@@ -111,9 +107,7 @@ class Site(TenantModel):
     well_depth_m = models.FloatField(
         null=True, blank=True, validators=[MinValueValidator(0.5), MaxValueValidator(600)]
     )
-    casing_mm = models.FloatField(
-        null=True, blank=True, validators=[MinValueValidator(50), MaxValueValidator(3000)]
-    )
+    casing_mm = models.FloatField(null=True, blank=True, validators=[MinValueValidator(50), MaxValueValidator(3000)])
     standing_water_m = models.FloatField(
         null=True, blank=True, validators=[MinValueValidator(0), MaxValueValidator(600)]
     )
@@ -131,12 +125,8 @@ class Site(TenantModel):
 
     pump_type = models.CharField(max_length=12, choices=PumpType.choices, default=PumpType.UNKNOWN)
     pump_note = models.CharField(max_length=160, blank=True)
-    cut_in_kpa = models.FloatField(
-        null=True, blank=True, validators=[MinValueValidator(50), MaxValueValidator(700)]
-    )
-    cut_out_kpa = models.FloatField(
-        null=True, blank=True, validators=[MinValueValidator(70), MaxValueValidator(900)]
-    )
+    cut_in_kpa = models.FloatField(null=True, blank=True, validators=[MinValueValidator(50), MaxValueValidator(700)])
+    cut_out_kpa = models.FloatField(null=True, blank=True, validators=[MinValueValidator(70), MaxValueValidator(900)])
     tank_volume_l = models.FloatField(
         null=True, blank=True, validators=[MinValueValidator(1), MaxValueValidator(2000)]
     )
@@ -154,9 +144,7 @@ class Site(TenantModel):
     worst_fixture_min_kpa = models.FloatField(
         default=138.0, validators=[MinValueValidator(20), MaxValueValidator(400)]
     )
-    untreated_tap = models.BooleanField(
-        default=False, help_text=_("an outside tap branches off before treatment")
-    )
+    untreated_tap = models.BooleanField(default=False, help_text=_("an outside tap branches off before treatment"))
 
     people_usual = models.FloatField(default=2, validators=[MinValueValidator(0.5), MaxValueValidator(200)])
     people_peak = models.FloatField(default=4, validators=[MinValueValidator(0.5), MaxValueValidator(400)])
@@ -168,18 +156,10 @@ class Site(TenantModel):
 
     winter_heated = models.BooleanField(default=True)
     power = models.CharField(max_length=8, choices=Power.choices, default=Power.MAINS)
-    power_w = models.FloatField(
-        null=True, blank=True, validators=[MinValueValidator(0), MaxValueValidator(50000)]
-    )
-    wall_m = models.FloatField(
-        null=True, blank=True, validators=[MinValueValidator(0.2), MaxValueValidator(50)]
-    )
-    depth_m = models.FloatField(
-        null=True, blank=True, validators=[MinValueValidator(0.1), MaxValueValidator(50)]
-    )
-    height_m = models.FloatField(
-        null=True, blank=True, validators=[MinValueValidator(0.3), MaxValueValidator(10)]
-    )
+    power_w = models.FloatField(null=True, blank=True, validators=[MinValueValidator(0), MaxValueValidator(50000)])
+    wall_m = models.FloatField(null=True, blank=True, validators=[MinValueValidator(0.2), MaxValueValidator(50)])
+    depth_m = models.FloatField(null=True, blank=True, validators=[MinValueValidator(0.1), MaxValueValidator(50)])
+    height_m = models.FloatField(null=True, blank=True, validators=[MinValueValidator(0.3), MaxValueValidator(10)])
     drain = models.BooleanField(default=True)
     drain_note = models.CharField(max_length=120, blank=True)
     septic = models.BooleanField(default=True)
@@ -256,9 +236,7 @@ class HouseholdAccess(TenantModel):
 
     class Meta(TenantModel.Meta):
         abstract = False
-        constraints = [
-            models.UniqueConstraint(fields=["dealer", "site", "user"], name="household_access_once")
-        ]
+        constraints = [models.UniqueConstraint(fields=["dealer", "site", "user"], name="household_access_once")]
 
 
 class SignInLink(TenantModel):

@@ -25,9 +25,7 @@ class Migration(migrations.Migration):
             fields=[
                 (
                     "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
+                    models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID"),
                 ),
                 ("password", models.CharField(max_length=128, verbose_name="password")),
                 ("last_login", models.DateTimeField(blank=True, null=True, verbose_name="last login")),
@@ -99,9 +97,7 @@ class Migration(migrations.Migration):
             fields=[
                 (
                     "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
+                    models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID"),
                 ),
                 ("public_id", models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
                 ("slug", models.SlugField(unique=True)),
@@ -136,9 +132,7 @@ class Migration(migrations.Migration):
                 ),
                 (
                     "paper_size",
-                    models.CharField(
-                        choices=[("letter", "Letter"), ("a4", "A4")], default="letter", max_length=8
-                    ),
+                    models.CharField(choices=[("letter", "Letter"), ("a4", "A4")], default="letter", max_length=8),
                 ),
                 ("currency", models.CharField(default="CAD", max_length=3)),
                 ("time_zone", models.CharField(default="America/Vancouver", max_length=64)),
@@ -216,9 +210,7 @@ class Migration(migrations.Migration):
             fields=[
                 (
                     "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
+                    models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID"),
                 ),
                 ("public_id", models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
                 ("name", models.CharField(max_length=120)),
@@ -249,9 +241,7 @@ class Migration(migrations.Migration):
             fields=[
                 (
                     "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
+                    models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID"),
                 ),
                 ("public_id", models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
                 ("kind", models.CharField(max_length=20)),
@@ -277,9 +267,7 @@ class Migration(migrations.Migration):
             fields=[
                 (
                     "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
+                    models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID"),
                 ),
                 ("public_id", models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
                 (
@@ -345,9 +333,7 @@ class Migration(migrations.Migration):
             fields=[
                 (
                     "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
+                    models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID"),
                 ),
                 ("public_id", models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
                 ("position", models.PositiveSmallIntegerField()),
@@ -399,9 +385,7 @@ class Migration(migrations.Migration):
             fields=[
                 (
                     "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
+                    models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID"),
                 ),
                 ("public_id", models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
                 ("file_number", models.CharField(max_length=16)),
@@ -651,9 +635,7 @@ class Migration(migrations.Migration):
                 ),
                 (
                     "untreated_tap",
-                    models.BooleanField(
-                        default=False, help_text="an outside tap branches off before treatment"
-                    ),
+                    models.BooleanField(default=False, help_text="an outside tap branches off before treatment"),
                 ),
                 (
                     "people_usual",
@@ -766,9 +748,7 @@ class Migration(migrations.Migration):
             fields=[
                 (
                     "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
+                    models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID"),
                 ),
                 ("public_id", models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
                 ("token_hash", models.CharField(max_length=64)),
@@ -811,9 +791,7 @@ class Migration(migrations.Migration):
             fields=[
                 (
                     "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
+                    models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID"),
                 ),
                 ("public_id", models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
                 ("code", models.CharField(max_length=40)),
@@ -866,9 +844,7 @@ class Migration(migrations.Migration):
             fields=[
                 (
                     "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
+                    models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID"),
                 ),
                 ("public_id", models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
                 ("at", models.DateTimeField()),
@@ -902,9 +878,7 @@ class Migration(migrations.Migration):
             fields=[
                 (
                     "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
+                    models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID"),
                 ),
                 ("public_id", models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
                 ("active", models.BooleanField(default=True)),
@@ -952,9 +926,7 @@ class Migration(migrations.Migration):
             fields=[
                 (
                     "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
+                    models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID"),
                 ),
                 ("public_id", models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
                 ("code", models.CharField(max_length=32)),
@@ -996,9 +968,7 @@ class Migration(migrations.Migration):
             fields=[
                 (
                     "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
+                    models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID"),
                 ),
                 ("public_id", models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
                 (
@@ -1041,9 +1011,7 @@ class Migration(migrations.Migration):
             fields=[
                 (
                     "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
+                    models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID"),
                 ),
                 ("public_id", models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
                 (
@@ -1105,9 +1073,7 @@ class Migration(migrations.Migration):
             fields=[
                 (
                     "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
+                    models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID"),
                 ),
                 ("public_id", models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
                 ("analyte", models.CharField(max_length=32)),
@@ -1157,9 +1123,7 @@ class Migration(migrations.Migration):
             fields=[
                 (
                     "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
+                    models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID"),
                 ),
                 ("public_id", models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
                 ("opened_on", models.DateField()),
@@ -1210,9 +1174,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name="flowrun",
-            constraint=models.CheckConstraint(
-                condition=models.Q(("litres__gt", 0)), name="flow_run_litres_positive"
-            ),
+            constraint=models.CheckConstraint(condition=models.Q(("litres__gt", 0)), name="flow_run_litres_positive"),
         ),
         migrations.AddConstraint(
             model_name="flowrun",
@@ -1230,9 +1192,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name="site",
-            constraint=models.UniqueConstraint(
-                fields=("dealer", "file_number"), name="site_file_number_once"
-            ),
+            constraint=models.UniqueConstraint(fields=("dealer", "file_number"), name="site_file_number_once"),
         ),
         migrations.AddConstraint(
             model_name="site",
@@ -1284,9 +1244,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name="householdaccess",
-            constraint=models.UniqueConstraint(
-                fields=("dealer", "site", "user"), name="household_access_once"
-            ),
+            constraint=models.UniqueConstraint(fields=("dealer", "site", "user"), name="household_access_once"),
         ),
         migrations.AddConstraint(
             model_name="flowtest",
@@ -1319,9 +1277,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name="sitefixture",
-            constraint=models.CheckConstraint(
-                condition=models.Q(("count__gte", 1)), name="site_fixture_count"
-            ),
+            constraint=models.CheckConstraint(condition=models.Q(("count__gte", 1)), name="site_fixture_count"),
         ),
         migrations.AddIndex(
             model_name="staff",

@@ -60,9 +60,7 @@ def actor_of_user(user: User, *, preferred_dealer: int | None = None) -> Actor |
         if staff is not None:
             return Actor(user=user, dealer=staff.dealer, role=staff.role, staff=staff)
         access_model = apps.get_model("customers", "HouseholdAccess")
-        access = list(
-            access_model.objects.filter(user=user, active=True).select_related("dealer").order_by("pk")
-        )
+        access = list(access_model.objects.filter(user=user, active=True).select_related("dealer").order_by("pk"))
     if not access:
         return None
     dealer = next((a.dealer for a in access if a.dealer_id == preferred_dealer), access[0].dealer)

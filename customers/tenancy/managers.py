@@ -42,9 +42,7 @@ def guard(row: Any) -> None:
     if active is None:
         raise WrongDealer(f"{type(row).__name__}: a dealer's scope must be active to write it.")
     if row.dealer_id != active:
-        raise WrongDealer(
-            f"{type(row).__name__} of dealer {row.dealer_id} written in scope of dealer {active}."
-        )
+        raise WrongDealer(f"{type(row).__name__} of dealer {row.dealer_id} written in scope of dealer {active}.")
 
 
 class TenantQuerySet(models.QuerySet[Any]):

@@ -1,0 +1,26 @@
+"""System checks of this product (``manage.py check --deploy --database default``)."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from django.conf import settings
+from django.core.checks import CheckMessage, Error, Tags, register
+from django.db import connections
+
+from customers.tenancy.audit import role_findings, table_findings
+
+
+@register(Tags.database)
+def walls_stand(app_configs: Any, databases: Sequence[str] | None, **kwargs: Any) -> list[CheckMessage]:
+    """Row security on every dealer-owned table, and a role that can do no more than it should."""
+    found: list[CheckMessage] = []
+    for alias in databases or ():
+        connection = connections[alias]
+        if connection.vendor != "postgresql" or not connection.introspection.table_names():
+            continue
+        found += [Error(text, id="tarnhouse.E001") for text in table_findings(connection)]
+        if not settings.DEBUG and settings.CHECK_ROLE:
+            found += [Error(text, id="tarnhouse.E002") for text in role_findings(connection)]
+    return found
