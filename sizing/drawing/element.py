@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from xml.sax.saxutils import escape, quoteattr
 
-_FORBIDDEN = {code: None for code in (*range(0x09), 0x0B, 0x0C, *range(0x0E, 0x20), 0xFFFE, 0xFFFF)}
+_FORBIDDEN = dict.fromkeys((*range(9), 11, 12, *range(14, 32), 65534, 65535))
 
 
 def clean(words: str) -> str:
@@ -19,7 +19,7 @@ def number(value: float) -> str:
 
 
 def el(name: str, *children: str, **attributes: str | float | None) -> str:
-    """One element. Attribute names: ``class_`` gives class, an underscore inside gives a hyphen; None is left out."""
+    """One element. ``class_`` gives class, an underscore inside gives a hyphen; None is left out."""
     parts = [name]
     for key, value in attributes.items():
         if value is None:

@@ -1,8 +1,8 @@
 """Cuts the shipped faces down from the full ones, and writes their advance widths beside the drawing code.
 
 Run it when the face changes: ``python -m sizing.drawing.faces <folder with the otf files> <target folder>``.
-The full faces come with the package ``font-source-sans-pro`` (SIL Open Font Licence 1.1). The licence reserves
-their name, so the cut ones carry another: ``Tarn Sans``.
+The full faces come with the package ``font-source-sans-pro`` (SIL Open Font Licence 1.1). The licence
+reserves their name, so the cut ones carry another: ``Tarn Sans``.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ FACES = {
     "italic": "SourceSansPro-It.otf",
     "semibold-italic": "SourceSansPro-SemiboldIt.otf",
 }
-# Latin with accents, signs of the trade (µ ² ³ ½ ± × − ≤ ≥ ≈), subscripts, quotes, arrows, euro, filled triangle
+# Latin with accents, signs of the trade (µ ² ³ ½ ± × − ≤ ≥ ≈), subscripts, quotes, arrows, euro, triangle
 UNICODES = (
     "20-7E,A0-17F,218-21B,2BC,394,3A9,3BC,2002,2009,2013,2014,2018-201A,201C-201E,2022,2026,202F,2032,2033,"
     "2080-2089,20AC,2190,2192,2212,2248,2264,2265,25B2"
@@ -60,9 +60,7 @@ def cut(source: Path, target: Path, style: str) -> dict[str, int]:
 
 def main(source: Path, target: Path) -> None:
     """All four faces, then the widths the drawing measures text with."""
-    widths = {
-        face: cut(source / name, target / f"tarn-sans-{face}.woff2", face) for face, name in FACES.items()
-    }
+    widths = {face: cut(source / name, target / f"tarn-sans-{face}.woff2", face) for face, name in FACES.items()}
     held = {"family": FAMILY, "unit": "1/1000 em", "faces": widths}
     written = json.dumps(held, ensure_ascii=False, separators=(",", ":"))
     (Path(__file__).parent / "advances.json").write_text(written + "\n", encoding="utf-8")

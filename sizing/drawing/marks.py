@@ -8,14 +8,15 @@ from sizing.drawing.values import StageState
 
 MARKS: dict[StageState, str] = {
     StageState.SERVICE: (
-        '<path class="mk" d="M-6 0a6 6 0 1 0 12 0a6 6 0 1 0 -12 0z"/>'
-        '<path class="mi" d="M-3 .2l2.2 2.4L3.2 -2.4"/>'
+        '<path class="mk" d="M-6 0a6 6 0 1 0 12 0a6 6 0 1 0 -12 0z"/><path class="mi" d="M-3 .2l2.2 2.4L3.2 -2.4"/>'
     ),
     StageState.SOON: '<circle class="mo" r="5.5"/><path class="mk" d="M0 -5.5a5.5 5.5 0 0 1 0 11z"/>',
     StageState.OVERDUE: ('<path class="mk" d="M0 -6.5L7 5.8H-7Z"/><path class="mi" d="M0 -2.2V2M0 3.6v.6"/>'),
     StageState.LAID: '<path class="mo" d="M-5.5 -5.5h11v11h-11z"/><path class="ml" d="M-2 -3v6M2 -3v6"/>',
     StageState.UNPROVEN: '<circle class="md" r="5.5"/><path class="ml" d="M-2.6 0h5.2"/>',
-    StageState.PROPOSED: '<path class="mo" d="M-5.5 -5.5h8l3 3v8h-11z"/><path class="ml" d="M-2.8 0h5.6M0 -2.8v5.6"/>',
+    StageState.PROPOSED: (
+        '<path class="mo" d="M-5.5 -5.5h8l3 3v8h-11z"/><path class="ml" d="M-2.8 0h5.6M0 -2.8v5.6"/>'
+    ),
 }
 _SIZE = 12.5
 
@@ -43,6 +44,4 @@ def state_tag(state: StageState, x: float, y: float) -> str:
 
 def mark_svg(state: StageState) -> str:
     """The bare mark as a small figure for a page; its word must stand beside it."""
-    return (
-        f'<svg class="mark" viewBox="-7 -7 14 14" aria-hidden="true" focusable="false">{MARKS[state]}</svg>'
-    )
+    return f'<svg class="mark" viewBox="-7 -7 14 14" aria-hidden="true" focusable="false">{MARKS[state]}</svg>'

@@ -238,9 +238,7 @@ class WaterPath:
             for reading in point.readings:
                 if reading.row not in known:
                     accepted = ", ".join(sorted(known))
-                    raise PathProblem(
-                        f"point {point.letter}: row is {reading.row!r}, accepted is one of {accepted}"
-                    )
+                    raise PathProblem(f"point {point.letter}: row is {reading.row!r}, accepted is one of {accepted}")
 
     @property
     def main(self) -> tuple[PathStage, ...]:

@@ -1,0 +1,233 @@
+"""The water path in words: the same facts as the drawing, as a list for phones and for screen readers."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from sizing.drawing.cells import glued
+from sizing.drawing.element import number
+from sizing.drawing.glyphs import fragment, glyph_of
+from sizing.drawing.pipes import gap_standings, tap_standing
+from sizing.drawing.values import (
+    LedgerRow,
+    PathPoint,
+    PathStage,
+    Reading,
+    StageState,
+    Standing,
+    WaterPath,
+)
+
+_COUNT_WORDS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
+RAIL_WORDS = {
+    Standing.HEALTH: "past a health limit",
+    Standing.AESTHETIC: "past an aesthetic limit",
+    Standing.WITHIN: "inside every limit tested",
+    Standing.UNKNOWN: "not known",
+    Standing.NONE: "not known",
+}
+
+
+@dataclass(frozen=True)
+class ListReading:
+    """One value at a point, in words. ``past`` when past its limit; ``verdict`` says which kind."""
+
+    label: str
+    text: str
+    unit: str
+    limit: str
+    measured: bool
+    standing: Standing
+
+    @property
+    def past(self) -> bool:
+        """Whether the value is past its limit."""
+        return self.standing.past
+
+    @property
+    def verdict(self) -> str:
+        """What a value past its limit is past: "past the health limit, none"."""
+        if not self.past:
+            return ""
+        kind = "health" if self.standing is Standing.HEALTH else "aesthetic"
+        return f"past the {kind} limit, {self.limit}" if self.limit else f"past the {kind} limit"
+
+    @property
+    def words(self) -> str:
+        """The value as a phrase: "total coliform 4 per 100 mL, past the health limit, none"."""
+        value = " ".join(part for part in (self.label, self.text, self.unit) if part)
+        return f"{value}, {self.verdict}" if self.past else value
+
+
+@dataclass(frozen=True)
+class ListItem:
+    """One entry. ``kind`` is source, tank, branch, point, stage or taps; ``rail`` how the pipe is drawn here;
+    ``mark`` the number or letter; ``glyph`` an SVG without words; ``words`` the whole entry as one sentence."""
+
+    kind: str
+    rail: Standing
+    name: str
+    words: str
+    mark: str = ""
+    note: str = ""
+    purpose: str = ""
+    glyph: str = ""
+    state: StageState | None = None
+    when: str = ""
+    day: str = ""
+    measured: tuple[ListReading, ...] = ()
+    expected: tuple[ListReading, ...] = ()
+
+    @property
+    def rail_words(self) -> str:
+        """How the water stands here, in words."""
+        return RAIL_WORDS[self.rail]
+
+    @property
+    def known(self) -> bool:
+        """Whether anything is known at this point."""
+        return bool(self.measured or self.expected)
+
+
+def glyph_svg(stage: PathStage) -> str:
+    """A stage's glyph alone, for a list or a table; its name must stand beside it."""
+    glyph = glyph_of(stage)
+    box = (
+        f"{number(-glyph.cell / 2)} {number(glyph.top - 4)} {number(glyph.cell)} {number(glyph.foot - glyph.top + 8)}"
+    )
+    return (
+        f'<svg class="wp mini gl" viewBox="{box}" aria-hidden="true" focusable="false">'
+        f'<g class="is-{stage.state.value}">{fragment(glyph.name)}</g></svg>'
+    )
+
+
+def _tank_svg() -> str:
+    return (
+        '<svg class="wp mini gl" viewBox="-30 -36 60 154" aria-hidden="true" focusable="false">'
+        f"<g>{fragment('ptank')}</g></svg>"
+    )
+
+
+def path_list(path: WaterPath) -> list[ListItem]:
+    """Every fact of the drawing in the order the water meets it: source, tank, points, stages, taps."""
+    standings = gap_standings(path)
+    rows = {row.code: row for row in path.rows}
+    items = [_source(path, standings[0]), *_before(path, standings[0]), _point(path.points[0], rows, standings[0])]
+    for gap, stage in enumerate(path.main):
+        items.append(_stage(stage, standings[gap]))
+        items.append(_point(path.points[gap + 1], rows, standings[gap + 1]))
+    items.append(_taps(path, standings[-1]))
+    after = tap_standing(path)
+    items += [
+        _stage(unit, standings[-1] if k == 0 else after, path.taps.drinking_name)
+        for k, unit in enumerate(path.polishing)
+    ]
+    if path.tap_point is not None:
+        items.append(_point(path.tap_point, rows, after))
+    if path.polishing:
+        name, note = path.taps.drinking_name, path.taps.drinking
+        items.append(ListItem("taps", after, name, _sentence(name, note), note=note))
+    return items
+
+
+def _sentence(*parts: str) -> str:
+    return ", ".join(part for part in parts if part)
+
+
+def _source(path: WaterPath, rail: Standing) -> ListItem:
+    solar = "pump on solar power" if path.source.solar else ""
+    note = _sentence(path.source.detail, solar)
+    return ListItem("source", rail, path.source.name, _sentence(path.source.name, note), note=note)
+
+
+def _before(path: WaterPath, rail: Standing) -> list[ListItem]:
+    """Pressure tank and untreated branch."""
+    out: list[ListItem] = []
+    if path.tank is not None:
+        note = _sentence(path.tank.volume, path.tank.pressure)
+        words = _sentence("Pressure tank", note)
+        out.append(ListItem("tank", rail, "Pressure tank", words, note=note, glyph=_tank_svg()))
+    if path.branch is not None:
+        note = f"branches off here: {path.branch.note}"
+        out.append(ListItem("branch", rail, path.branch.name, f"{path.branch.name} {note}", note=note))
+    return out
+
+
+def _reading(reading: Reading, row: LedgerRow) -> ListReading:
+    label = row.label if row.label[1:2].isupper() or len(row.label) < 3 else row.label[:1].lower() + row.label[1:]
+    return ListReading(label, reading.text, row.unit, row.limit, reading.measured, reading.standing)
+
+
+def _point(point: PathPoint, rows: dict[str, LedgerRow], rail: Standing) -> ListItem:
+    """A point with all its values, the measured ones first, in the ledger's order."""
+    ordered = [found for code in rows if (found := point.reading(code)) is not None]
+    read = [_reading(reading, rows[reading.row]) for reading in ordered]
+    measured = tuple(reading for reading in read if reading.measured)
+    expected = tuple(reading for reading in read if not reading.measured)
+    day = point.day or point.date
+    said: list[str] = []
+    if measured:
+        head = f"measured {day}" if day else "measured"
+        said.append(f"{head}: " + "; ".join(reading.words for reading in measured))
+    if expected:
+        said.append("expected: " + "; ".join(reading.words for reading in expected))
+    words = f"Point {point.letter}, " + (". ".join(said) if said else "nothing known")
+    return ListItem(
+        "point",
+        rail,
+        f"Point {point.letter}",
+        words,
+        mark=point.letter,
+        day=day,
+        measured=measured,
+        expected=expected,
+    )
+
+
+def _stage(stage: PathStage, rail: Standing, place: str = "") -> ListItem:
+    """A stage with its state, what comes next and when; a proposed one with its sizes."""
+    if stage.state is StageState.PROPOSED and stage.size:
+        when = _sentence(*stage.size)
+    elif stage.state is StageState.OVERDUE and stage.date:
+        when = f"{stage.part} was due {stage.date}" if stage.part else f"was due {stage.date}"
+    else:
+        when = _sentence(stage.part, stage.date)
+    purpose = stage.purpose or glyph_of(stage).purpose
+    count = f"{_COUNT_WORDS[stage.count]} side by side" if 1 < stage.count < len(_COUNT_WORDS) else ""
+    name = _sentence(glued(stage.name), place, count)
+    return ListItem(
+        "stage",
+        rail,
+        name,
+        f"Stage {stage.number}, {_sentence(name, purpose)}: {_sentence(stage.state.word, when)}",
+        mark=str(stage.number),
+        purpose=purpose,
+        glyph=glyph_svg(stage),
+        state=stage.state,
+        when=when,
+    )
+
+
+def _taps(path: WaterPath, rail: Standing) -> ListItem:
+    hot = _sentence(path.taps.hot_name, path.taps.hot) if path.taps.hot else ""
+    cold = _sentence(path.taps.cold_name, path.taps.cold)
+    note = "; ".join(part for part in (cold, f"{hot}, through the {path.taps.heater}" if hot else "") if part)
+    name = f"{path.taps.hot_name} and {path.taps.cold_name.lower()}" if hot else path.taps.cold_name
+    return ListItem("taps", rail, name, note, note=note)
+
+
+def described(path: WaterPath) -> str:
+    """One sentence on the drawing for those who do not see it."""
+    main = len(path.main)
+    counted = _COUNT_WORDS[main] if main < len(_COUNT_WORDS) else str(main)
+    parts = [path.source.name]
+    if path.tank is not None:
+        parts.append("pressure tank")
+    if path.branch is not None:
+        parts.append(f"{path.branch.name.lower()} before treatment")
+    stages = ": " + ", ".join(stage.name for stage in path.main) if main else ""
+    parts.append(f"{counted} stage{'' if main == 1 else 's'}{stages}")
+    parts.append("hot and cold split" if path.taps.hot else "cold taps")
+    parts += [f"{unit.name} at the {path.taps.drinking_name.lower()}" for unit in path.polishing]
+    head = f"{path.notice}. " if path.notice else ""
+    return f"{head}{', '.join(parts)}. The list of the water path gives the same facts in words."

@@ -1,0 +1,68 @@
+"""The cut-down strip of a path: glyphs on their pipe, numbers under the floor, no words. For bench and tablet."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from sizing.drawing.element import figure, group, path, words
+from sizing.drawing.glyphs import FLOOR, fragment, glyph_of
+from sizing.drawing.listed import described
+from sizing.drawing.pipes import gap_standings, straight, tap_standing
+from sizing.drawing.values import WaterPath
+
+LARGEST: Final = 0.62
+SMALLEST: Final = 0.42
+_LEAD: Final = 44  # tank, px
+_END: Final = 14  # arrow
+
+
+def strip_scale(path_: WaterPath, width: float) -> float:
+    """Scale of the glyphs so that all stand in ``width`` px; never under ``SMALLEST`` (the strip grows instead)."""
+    cells = sum(glyph_of(stage).cell for stage in path_.stages)
+    return max(SMALLEST, min(LARGEST, (width - _LEAD - _END) / cells)) if cells else LARGEST
+
+
+def draw_strip(path_: WaterPath, width: float, ident: str) -> str:
+    """The strip, ``width`` px wide or wider where the glyphs need it."""
+    scale = strip_scale(path_, width)
+    need = _LEAD + _END + sum(glyph_of(stage).cell for stage in path_.stages) * scale
+    width = max(width, round(need + 0.5))
+    spare = (width - need) / len(path_.stages) if path_.stages else 0.0
+    axis, floor = 40 * scale + 2, (40 + FLOOR) * scale + 2
+    standings = [*gap_standings(path_)]
+    pipes: list[str] = [straight(standings[0], 0, _LEAD, axis, thin=True)]
+    things: list[str] = []
+    if path_.tank is not None:
+        things.append(group("gl", fragment("ptank"), at=(20, axis), scale=scale))
+    x, standing = float(_LEAD), standings[0]
+    for stage in (*path_.main, *path_.polishing):
+        glyph = glyph_of(stage)
+        right = x + glyph.cell * scale + spare
+        centre = (x + right) / 2
+        after = tap_standing(path_) if stage.tap else standings[path_.main.index(stage) + 1]
+        pipes.append(straight(standing, x, centre + glyph.enters * scale, axis, thin=True))
+        pipes.append(straight(after, centre + glyph.leaves * scale, right, axis, thin=True))
+        things.append(group(f"gl stage is-{stage.state.value}", fragment(glyph.name), at=(centre, axis), scale=scale))
+        if stage.count > 1:
+            things.insert(
+                -1,
+                group(
+                    f"gl stage is-{stage.state.value}", fragment(glyph.name), at=(centre + 6, axis - 4), scale=scale
+                ),
+            )
+        things.append(words("b tm", centre, floor + 16, str(stage.number)))
+        x, standing = right, after
+    pipes.append(straight(standing, x, width - 6, axis, thin=True))
+    arrow = path("k", f"M{width - 8:g} {axis - 6:.1f}l8 6l-8 6z")
+    floor_line = path("fl", f"M0 {floor:.1f}H{width:g}")
+    return figure(
+        "wp mini",
+        ident,
+        (0, 0, width, floor + 22),
+        path_.title,
+        described(path_),
+        *pipes,
+        arrow,
+        floor_line,
+        *things,
+    )
