@@ -6,7 +6,7 @@ from allauth.account.adapter import DefaultAccountAdapter
 from django.http import HttpRequest
 
 
-class AccountAdapter(DefaultAccountAdapter):  # type: ignore[misc]
+class AccountAdapter(DefaultAccountAdapter):
     """Closed sign-up."""
 
     def is_open_for_signup(self, request: HttpRequest) -> bool:

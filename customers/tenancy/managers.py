@@ -13,7 +13,7 @@ from django_scopes.exceptions import ScopeError
 from customers.tenancy.scope import current_dealer_id
 
 
-class WrongDealer(ScopeError):  # type: ignore[misc]
+class WrongDealer(ScopeError):
     """A row of one dealer was about to be written inside another dealer's scope, or outside any."""
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from typing import Any
+from zlib import crc32
 
 from django.apps import apps
 from django.db import models
@@ -53,7 +54,7 @@ def link_statements(model: type[TenantModel]) -> Iterator[str]:
     """SQL of the composite keys: a row can only point at rows of its own dealer."""
     table = model._meta.db_table
     for field in tenant_links(model):
-        target = field.related_model._meta.db_table  # type: ignore[union-attr]
+        target = field.related_model._meta.db_table
         rule = (
             f'FOREIGN KEY (dealer_id, "{field.column}") REFERENCES "{target}" (dealer_id, id) '
             "DEFERRABLE INITIALLY DEFERRED"
@@ -63,14 +64,9 @@ def link_statements(model: type[TenantModel]) -> Iterator[str]:
 
 def _short(name: str) -> str:
     """A constraint name PostgreSQL keeps whole (63 bytes)."""
-    return name if len(name) <= 60 else f"{name[:40]}_{abs(hash_of(name)) % 10**8:08d}"
+    return name if len(name) <= 60 else f"{name[:40]}_{crc32(name.encode()) % 10**8:08d}"
 
 
-def hash_of(name: str) -> int:
-    """A stable number for a name (not Python's salted hash)."""
-    import zlib
-
-    return zlib.crc32(name.encode())
 
 
 def _unless_constraint(table: str, name: str, rule: str) -> str:
