@@ -17,6 +17,7 @@ from customers import models as customers
 from customers.tenancy.scope import dealer_scope
 from service import models as service
 from sizing import models as sizing
+from sizing.engine.units import accepted_units
 
 NOW = datetime(2026, 6, 9, 17, 0, tzinfo=UTC)
 TODAY = date(2026, 6, 9)
@@ -194,6 +195,7 @@ class WaterTestFactory(TenantFactory):
                     test=self,
                     analyte=analyte,
                     text=str(value),
+                    unit_text="" if word else accepted_units(analyte)[0],
                     qualifier=value if word else "equal",
                     value=None if word else value,
                 )
