@@ -63,6 +63,12 @@ def figure(document: str, key: str) -> Figure:
     )
 
 
+def rows(document: str) -> dict[str, dict[str, Any]]:
+    """All rows of a document as they stand, for tables that carry columns of their own (limits, for one)."""
+    data: dict[str, dict[str, Any]] = _document(document)["figures"]
+    return {key: dict(row) for key, row in data.items()}
+
+
 def documents() -> tuple[str, ...]:
     """Names of all figure documents, sorted."""
     return tuple(sorted(path.stem for path in FOLDER.glob("*.toml")))
