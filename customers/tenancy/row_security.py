@@ -16,8 +16,9 @@ from django.db.backends.base.base import BaseDatabaseWrapper
 
 from customers.tenancy.models import TenantModel
 
-DEALER = "dealer_id = NULLIF(current_setting('app.dealer', true), '')::bigint"
-OWN_USER = "user_id = NULLIF(current_setting('app.user', true), '')::bigint"
+# Unset, empty (what a finished SET LOCAL leaves) and garbage all become NULL: no row, no error.
+DEALER = "dealer_id = substring(current_setting('app.dealer', true) from '^[0-9]{1,18}$')::bigint"
+OWN_USER = "user_id = substring(current_setting('app.user', true) from '^[0-9]{1,18}$')::bigint"
 
 
 def tenant_models() -> list[type[TenantModel]]:
@@ -65,8 +66,6 @@ def link_statements(model: type[TenantModel]) -> Iterator[str]:
 def _short(name: str) -> str:
     """A constraint name PostgreSQL keeps whole (63 bytes)."""
     return name if len(name) <= 60 else f"{name[:40]}_{crc32(name.encode()) % 10**8:08d}"
-
-
 
 
 def _unless_constraint(table: str, name: str, rule: str) -> str:
