@@ -9,7 +9,17 @@ from typing import Any
 
 from sizing.engine.design import Product, StageKind
 from sizing.engine.errors import UnreadableValue
-from sizing.engine.stages import anion_beds, backwash, iron_filters, restrictor, sediment, softener, uv
+from sizing.engine.stages import (
+    accessories,
+    anion_beds,
+    backwash,
+    carbon,
+    iron_filters,
+    restrictor,
+    sediment,
+    softener,
+    uv,
+)
 from sizing.engine.stages.base import Stage
 from sizing.engine.stages.ratings import RatingField, Schema
 
@@ -21,6 +31,11 @@ _KINDS: Mapping[StageKind, tuple[type[Stage], Schema]] = MappingProxyType(
         StageKind.AIROX: (iron_filters.Airox, iron_filters.AIROX_SCHEMA),
         StageKind.CATALYTIC: (iron_filters.Catalytic, iron_filters.CATALYTIC_SCHEMA),
         StageKind.PERMANGANATE: (iron_filters.Permanganate, iron_filters.PERMANGANATE_SCHEMA),
+        StageKind.CARBON: (carbon.CarbonTank, carbon.SCHEMA),
+        StageKind.TAP_CARBON: (carbon.TapCarbon, carbon.TAP_SCHEMA),
+        StageKind.BOOSTER: (accessories.Booster, accessories.BOOSTER_SCHEMA),
+        StageKind.REDUCER: (accessories.Reducer, accessories.REDUCER_SCHEMA),
+        StageKind.JACKET: (accessories.Jacket, accessories.JACKET_SCHEMA),
         StageKind.SOFTENER: (softener.Softener, softener.SCHEMA),
         StageKind.ORGANICS: (anion_beds.Organics, anion_beds.SCHEMA),
         StageKind.NITRATE: (anion_beds.Nitrate, anion_beds.SCHEMA),
@@ -60,7 +75,10 @@ def stage_class(kind: StageKind) -> type[Stage]:
 def stage_for(product: Product) -> Stage:
     """The stage a catalogue product is. Ratings are validated; raises as ``validate_ratings``."""
     ratings = validate_ratings(product.kind, product.ratings)
-    return stage_class(product.kind)(replace(product, ratings=MappingProxyType(ratings)))
+    known = replace(product, ratings=MappingProxyType(ratings))
+    if known.kind is StageKind.CARBON:
+        return carbon.build(known)
+    return stage_class(known.kind)(known)
 
 
 def _entry(kind: StageKind) -> tuple[type[Stage], Schema]:

@@ -1,0 +1,366 @@
+"""Carbon: a bed in a tank, a cartridge on the main line, and the block at one tap."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+
+from sizing.engine.design import LifeKind, Margin, Setting, StageKind
+from sizing.engine.errors import UnreadableValue
+from sizing.engine.figures import figure
+from sizing.engine.findings import Finding, Severity
+from sizing.engine.stages.base import Duty, FeedLimit, Sizing, Stage, Upkeep
+from sizing.engine.stages.housings import CLEAN_LINEAR, Housing, housing_fields
+from sizing.engine.stages.practice_figures import (
+    DOCUMENT,
+    HEALTH,
+    certified_fraction,
+    cited,
+    limit,
+    loss_step,
+    practice,
+    remove,
+    scalar,
+    shown,
+)
+from sizing.engine.stages.ratings import RatingField, Schema
+from sizing.engine.stages.tanks import MediaTank, bed_fits_tank, tank_fields
+from sizing.engine.upkeep import hours_per_year
+from sizing.engine.water import Number, Water
+from sizing.engine.worksheet import Step
+
+MEDIA = ("carbon", "catalytic_carbon")
+TANK_ONLY = ("tank_diameter_in", "tank_height_in", "drain_flow_l_min", "rinse_min")
+CARTRIDGE_ONLY = ("length_in", "diameter_in", "width_m", "depth_m", "height_m", "holds_l", "rated_litres")
+CARBON_TAKES = ("free_chlorine", "voc", "pfas", "sulphide")
+
+
+def _form_complete(ratings: Mapping[str, Any]) -> None:
+    """A tank states its tank, a cartridge its housing."""
+    tank = ratings["form"] == "tank"
+    for name in TANK_ONLY if tank else CARTRIDGE_ONLY:
+        if ratings[name] is None:
+            raise UnreadableValue(name, "", f"a value: it is needed for a carbon {ratings['form']}")
+    if tank:
+        bed_fits_tank(ratings)
+
+
+def _either(fields: tuple[RatingField, ...]) -> tuple[RatingField, ...]:
+    """The fields made optional: which are needed depends on the form."""
+    own = (*TANK_ONLY, *CARTRIDGE_ONLY)
+    return tuple(replace(field, required=False) if field.name in own else field for field in fields)
+
+
+def _schema() -> Schema:
+    tank = _either(tank_fields(MEDIA))
+    known = {field.name for field in tank}
+    housing = tuple(field for field in _either(housing_fields()) if field.name not in known)
+    return Schema(
+        (
+            RatingField("form", "Form", "choice", choices=("tank", "cartridge")),
+            *tank,
+            *housing,
+            RatingField("rated_litres", "Rated volume", "volume", "L", 0.0, 10e6, required=False, low_open=True),
+        ),
+        (_form_complete,),
+    )
+
+
+SCHEMA = _schema()
+TAP_SCHEMA = Schema(
+    (
+        *housing_fields(),
+        RatingField("micron", "Particle rating", "micron", "um", 0.1, 50.0),
+        RatingField("cyst_claim", "Certified for cysts", "flag", required=False, default=False),
+        RatingField("rated_litres", "Rated volume", "volume", "L", 0.0, 1e6, low_open=True),
+    )
+)
+
+
+def contact_minutes(media_l: float, flow_l_min: Number) -> Number:
+    """Empty-bed contact time, min: litres of carbon over L/min. Source: V/Q (computed).
+
+    >>> round(contact_minutes(1.5 * 28.316846592, 5 * 3.785411784), 2)
+    2.24
+    """
+    minutes: Number = media_l / np.maximum(flow_l_min, 1e-9)
+    return float(minutes) if np.ndim(minutes) == 0 else minutes
+
+
+def wanted_minutes(water: Water, claims: tuple[str, ...]) -> tuple[float, str]:
+    """Contact wanted at peak flow, min, and why: 3 for household organics, 1 for chlorine, taste and smell.
+
+    >>> wanted_minutes(Water({"free_chlorine": 1.0}), ())[0]
+    1.0
+    """
+    organics = [code for code in ("voc", "pfas") if code in claims and np.any(np.asarray(water.get(code, 0.0)) > 0)]
+    key = "carbon_contact_organics" if organics else "carbon_contact_taste"
+    return practice(key), key
+
+
+def carbon_effects(product_claims: tuple[str, ...], prefix: str = "carbon") -> dict[str, float]:
+    """Fractions a bed or cartridge removes; health contaminants only where certified."""
+    catalytic = figure(DOCUMENT, "carbon_sulphide").value
+    return {
+        "free_chlorine": certified_fraction("free_chlorine", product_claims, f"{prefix}_free_chlorine"),
+        "voc": certified_fraction("voc", product_claims, "carbon_voc"),
+        "pfas": certified_fraction("pfas", product_claims, "carbon_pfas"),
+        "sulphide": float(catalytic["low"]),
+    }
+
+
+class CarbonTank(MediaTank):
+    """A backwashing (or drained) bed of granular carbon."""
+
+    kind = StageKind.CARBON
+    purpose = "Takes out taste, smell and chlorine"
+
+    def feed_limits(self, duty: Duty) -> tuple[FeedLimit, ...]:
+        """What plugs or coats the grains."""
+        return (
+            limit("carbon_turbidity_limit", "turbidity", "max", "dirt plugs the pores", hard=False),
+            limit("carbon_iron_limit", "iron", "max", "iron coats the grains"),
+        )
+
+    def treat(self, water: Water, duty: Duty) -> Water:
+        """Chlorine out; organics only where certified; sulphide a trace, more on catalytic carbon."""
+        fractions = carbon_effects(self.product.certified_for)
+        if self.product.ratings["medium"] == "catalytic_carbon":
+            fractions["sulphide"] = float(figure(DOCUMENT, "carbon_sulphide").value["typical"])
+        return remove(water, fractions)
+
+    def days_between(self, water: Water, duty: Duty) -> Number:
+        """A weekly backwash keeps the bed loose (practice)."""
+        return practice("carbon_backwash_every")
+
+    def margins(self, water: Water, duty: Duty) -> tuple[Margin, ...]:
+        """Those of a tank; contact time at peak; the surface rate."""
+        wanted, _ = wanted_minutes(water, self.product.certified_for)
+        contact: Any = contact_minutes(self.media_l, duty.peak_l_min)
+        rate = duty.peak_l_min / self.area_m2
+        return (
+            *super().margins(water, duty),
+            Margin("carbon_contact", "Contact time at peak flow", contact, wanted, "min", "min"),
+            Margin(
+                "carbon_rate", "Peak rate through the bed", rate, practice("carbon_flow_limit"), "L/min per m2", "max"
+            ),
+        )
+
+    def upkeep(self, water: Water, duty: Duty) -> Upkeep:
+        """Media by years, water to the drain."""
+        wear = self.product.wear
+        drains = self.product.ratings["drain_flow_l_min"] > 0
+        return Upkeep(
+            wear=wear,
+            water_l_year=self.drain_litres_year(water, duty) if drains else 0.0,
+            power_kwh_year=self.power_kwh_year(duty),
+            hours_year=hours_per_year(wear, duty.months_open, duty.daily_l),
+        )
+
+    def size(self, water: Water, duty: Duty) -> Sizing:
+        """Contact time at peak and mean flow."""
+        return Sizing(
+            margins=self.margins(water, duty),
+            numbers=(
+                *self.tank_numbers(),
+                Setting("Contact at peak", scalar(contact_minutes(self.media_l, duty.peak_l_min)), "min"),
+            ),
+            settings=(
+                Setting("Backwash every", scalar(self.days_between(water, duty)), "days"),
+                *self.tank_settings(),
+            ),
+            steps=(*contact_steps(self, self.media_l, water, duty), *self.tank_steps(water, duty)),
+            findings=carbon_findings(self),
+        )
+
+    def improves(self) -> tuple[str, ...]:
+        """Chlorine and sulphide; organics where certified."""
+        return carbon_improves(self.product.certified_for)
+
+
+class CarbonCartridge(Housing):
+    """A carbon cartridge on the main line."""
+
+    kind = StageKind.CARBON
+    purpose = "Takes out taste, smell and chlorine"
+
+    def feed_limits(self, duty: Duty) -> tuple[FeedLimit, ...]:
+        """What plugs or coats the carbon, and its rated flow."""
+        return (
+            limit("carbon_turbidity_limit", "turbidity", "max", "dirt plugs the pores"),
+            limit("carbon_iron_limit", "iron", "max", "iron coats the carbon"),
+            self.flow_limit(),
+        )
+
+    def treat(self, water: Water, duty: Duty) -> Water:
+        """Chlorine out; organics only where certified; of sulphide a trace."""
+        return remove(water, carbon_effects(self.product.certified_for, "tap_carbon"))
+
+    def margins(self, water: Water, duty: Duty) -> tuple[Margin, ...]:
+        """Largest flow against rated flow."""
+        return (self.flow_margin(duty),)
+
+    def upkeep(self, water: Water, duty: Duty) -> Upkeep:
+        """The cartridge by its life rule, and by its rated litres where those run out first."""
+        wear = tuple(
+            litres_first(part, self.product.ratings["rated_litres"], duty.daily_l, duty) for part in self.product.wear
+        )
+        return Upkeep(wear=wear, hours_year=hours_per_year(wear, duty.months_open, duty.daily_l))
+
+    def size(self, water: Water, duty: Duty) -> Sizing:
+        """Contact time for information; the product's rated flow governs."""
+        ratings = self.product.ratings
+        peak = loss_step(duty.peak_l_min, ratings["rated_flow_l_min"], ratings["loss_kpa"], CLEAN_LINEAR)
+        return Sizing(
+            margins=self.margins(water, duty),
+            numbers=(Setting("Rated volume", ratings["rated_litres"], "L", "volume"), self.clear_space()),
+            steps=(*contact_steps(self, ratings["media_l"], water, duty), peak),
+            findings=carbon_findings(self),
+        )
+
+    def improves(self) -> tuple[str, ...]:
+        """Chlorine and sulphide; organics where certified."""
+        return carbon_improves(self.product.certified_for)
+
+
+class TapCarbon(Housing):
+    """A carbon block at one tap: taste, and what it is certified for."""
+
+    kind = StageKind.TAP_CARBON
+    purpose = "Polishes the taste at one tap"
+
+    def feed_limits(self, duty: Duty) -> tuple[FeedLimit, ...]:
+        """Clear water free of coliforms: it is no barrier and germs grow in it."""
+        return (
+            limit("tap_carbon_turbidity_limit", "turbidity", "max", "dirt plugs the block"),
+            FeedLimit("e_coli", "max", 0.0, "it is no barrier against germs", "trade practice: common practice"),
+            FeedLimit(
+                "total_coliform", "max", 0.0, "it is no barrier against germs", "trade practice: common practice"
+            ),
+        )
+
+    def treat(self, water: Water, duty: Duty) -> Water:
+        """Chlorine out; health contaminants at the low removal, only where certified for each."""
+        claims = self.product.certified_for
+        fractions = {"free_chlorine": certified_fraction("free_chlorine", claims, "tap_carbon_free_chlorine")}
+        fractions |= {code: practice("tap_certified_least") for code in HEALTH if code in claims}
+        return remove(water, fractions)
+
+    def margins(self, water: Water, duty: Duty) -> tuple[Margin, ...]:
+        """None: it slows the tap it serves and nothing else."""
+        return ()
+
+    def upkeep(self, water: Water, duty: Duty) -> Upkeep:
+        """The cartridge by its life rule, and by its rated litres where those run out first."""
+        rated = self.product.ratings["rated_litres"]
+        wear = tuple(litres_first(part, rated, duty.tap_l_d, duty) for part in self.product.wear)
+        return Upkeep(wear=wear, hours_year=hours_per_year(wear, duty.months_open, duty.tap_l_d))
+
+    def size(self, water: Water, duty: Duty) -> Sizing:
+        """How long its rated litres last."""
+        rated = self.product.ratings["rated_litres"]
+        days = rated / np.maximum(duty.tap_l_d, 1e-9)
+        step = Step(
+            "t",
+            "Days its rated volume lasts",
+            scalar(days),
+            "days",
+            f"{rated:g} / {shown(duty.tap_l_d)}",
+            "product rating",
+            "given",
+        )
+        flow = Setting("Rated flow", self.product.ratings["rated_flow_l_min"], "L/min", "flow")
+        return Sizing(
+            numbers=(Setting("Rated volume", rated, "L", "volume"), flow, self.clear_space()),
+            steps=(step,),
+            findings=claim_findings(self),
+        )
+
+    def improves(self) -> tuple[str, ...]:
+        """Chlorine, and what it is certified for."""
+        return ("free_chlorine", *(code for code in self.product.certified_for if code in HEALTH))
+
+
+def litres_first(part: Any, rated_litres: float, litres_day: float, duty: Duty) -> Any:
+    """The part with its life in litres, where the rated volume runs out before the calendar does."""
+    if part.code != "cartridge" or not rated_litres:
+        return part
+    year = litres_day * duty.operating_days * part.life.amount / 12.0
+    if rated_litres >= year:
+        return part
+    return replace(
+        part, life=replace(part.life, kind=LifeKind.LITRES, amount=rated_litres, cap_months=part.life.amount)
+    )
+
+
+def contact_steps(stage: Stage, media_l: float, water: Water, duty: Duty) -> tuple[Step, ...]:
+    """Worksheet lines on empty-bed contact time."""
+    wanted, key = wanted_minutes(water, stage.product.certified_for)
+    source, status = cited(key)
+    mean = duty.daily_l / (24.0 * 60.0)
+    return (
+        Step(
+            "EBCT",
+            "Contact time at peak flow",
+            scalar(contact_minutes(media_l, duty.peak_l_min)),
+            "min",
+            f"{media_l:g} / {shown(duty.peak_l_min)}",
+            "V/Q",
+            "computed",
+        ),
+        Step("EBCT_w", "Contact time wanted", wanted, "min", "", source, status),
+        Step(
+            "EBCT_m",
+            "Contact time at mean flow",
+            scalar(contact_minutes(media_l, mean)),
+            "min",
+            f"{media_l:g} / ({shown(duty.daily_l, 0)}/1440)",
+            "V/Q",
+            "computed",
+        ),
+    )
+
+
+def carbon_findings(stage: Stage) -> tuple[Finding, ...]:
+    """Germs grow behind carbon."""
+    return (
+        Finding(
+            "carbon_growth",
+            Severity.HEALTH,
+            "Germs grow in carbon once the chlorine is gone.",
+            "Disinfect behind it, and renew it on time.",
+            "carbon",
+            "10 NYCRR App. 75-B.2",
+        ),
+        *claim_findings(stage),
+    )
+
+
+def claim_findings(stage: Stage) -> tuple[Finding, ...]:
+    """A laboratory test after, wherever a certified claim counts."""
+    claims = [code for code in stage.product.certified_for if code in HEALTH]
+    if not claims:
+        return ()
+    return (
+        Finding(
+            "claim_needs_test",
+            Severity.HEALTH,
+            f"Counts on its certified claim for {', '.join(claims)}.",
+            "Have the treated water tested by a laboratory after installation and at each change.",
+            stage.kind.value,
+            "common practice",
+        ),
+    )
+
+
+def carbon_improves(claims: tuple[str, ...]) -> tuple[str, ...]:
+    """What carbon on the main line betters."""
+    return ("free_chlorine", "sulphide", *(code for code in ("voc", "pfas") if code in claims))
+
+
+def build(product: Any) -> Stage:
+    """The carbon stage of a product, by its form."""
+    return CarbonTank(product) if product.ratings["form"] == "tank" else CarbonCartridge(product)
