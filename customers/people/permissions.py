@@ -38,6 +38,7 @@ RULES: Mapping[str, frozenset[str]] = MappingProxyType(
         "field.write": CREW,
         "stage.write": CREW,
         "paper.read": CREW,
+        "paper.download": EVERYONE,
         "message.read": DESK,
         "message.write": DESK,
         # the dealer

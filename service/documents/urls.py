@@ -1,7 +1,9 @@
-"""Addresses of this part."""
+"""Addresses of papers."""
 
 from __future__ import annotations
 
-from django.urls import URLPattern
+from django.urls import URLPattern, path
 
-urlpatterns: list[URLPattern] = []
+from service.documents import views
+
+urlpatterns: list[URLPattern] = [path("<uuid:paper_id>.pdf", views.paper, name="paper")]
