@@ -11,6 +11,7 @@ from django.db.models import Max
 
 from customers.households.models import LogEntry, Site
 from customers.households.queries import units_of
+from sizing.catalogue.models import CatalogueItem
 from sizing.catalogue.queries import items_by_code
 from sizing.engine import VERSION
 from sizing.engine.design import DesignOutcome, DesignRequest, Train
@@ -71,7 +72,7 @@ def keep_outcome(
     return proposal
 
 
-def _keep_train(proposal: Proposal, letter: str, train: Train, items: dict[str, object]) -> ProposedTrain:
+def _keep_train(proposal: Proposal, letter: str, train: Train, items: dict[str, CatalogueItem]) -> ProposedTrain:
     row = ProposedTrain.objects.create(
         dealer_id=proposal.dealer_id,
         proposal=proposal,
