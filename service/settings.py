@@ -84,6 +84,7 @@ TEMPLATES = [
                 "django.contrib.messages.context_processors.messages",
                 "service.office.context.surroundings",
             ],
+            "libraries": {"look": "service.office.templatetags.look"},
         },
     },
 ]

@@ -1,17 +1,26 @@
-"""Template tags that draw: state marks, the navigation, and (in ``figures``) the water path and the charts."""
+"""Template tags that draw: state marks, navigation, the water path, the charts, and values with their unit."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from django import template
+from django.contrib.humanize.templatetags.humanize import intcomma
 from django.urls import NoReverseMatch, reverse
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import gettext, gettext_lazy
 
+from sizing.drawing.bars import draw_costs, draw_life, draw_margins, draw_odds, odds_words
+from sizing.drawing.chart_values import CostBar, History, MarginLine, PressureProfile
+from sizing.drawing.charts import draw_history, draw_pressure
+from sizing.drawing.drawn import draw_path
+from sizing.drawing.listed import ListItem, glyph_svg, path_list
 from sizing.drawing.marks import mark_svg
-from sizing.drawing.values import StageState
+from sizing.drawing.papers import svg_style
+from sizing.drawing.values import PathStage, StageState, WaterPath
+from sizing.engine.display import show
 
 register = template.Library()
 
@@ -35,18 +44,16 @@ OFFICE_NAV = (
 def state_mark(state: str, word: str = "") -> SafeString:
     """Mark and word of a state: ``{% state_mark "soon" %}``, or with its own word."""
     held = StageState(state)
-    return format_html(
-        '<span class="state {}">{}{}</span>', held.value, mark_safe(mark_svg(held)), word or held.word
-    )
+    mark = mark_safe(mark_svg(held))
+    return format_html('<span class="state {}">{}{}</span>', held.value, mark, word or held.word)
 
 
 @register.simple_tag
 def clears(done: int, needed: int = 2) -> SafeString:
     """Boxes for clear samples, filled as far as they are in, then the count in words."""
     done, needed = int(done or 0), int(needed or 2)
-    boxes = format_html_join(
-        "", "<i{}></i>", ((mark_safe(' class="done"') if k < done else "",) for k in range(needed))
-    )
+    filled = (mark_safe(' class="done"') if k < done else "" for k in range(needed))
+    boxes = format_html_join("", "<i{}></i>", ((mark,) for mark in filled))
     count = gettext("%(done)d of %(needed)d") % {"done": done, "needed": needed}
     return format_html('<span class="clears" aria-hidden="true">{}</span> {}', boxes, count)
 
@@ -67,3 +74,100 @@ def office_nav(context: dict[str, Any], current: str = "") -> dict[str, Any]:
             continue
         items.append({"href": address, "label": label, "current": name.startswith(starts)})
     return {"items": items}
+
+
+@register.simple_tag
+def water_path(
+    path: WaterPath,
+    width: float = 1100,
+    mode: str = "screen",
+    ident: str = "",
+    bypass: bool = False,
+    shown: float | None = None,
+) -> SafeString:
+    """The drawing of a path: ``{% water_path path 1100 %}``, ``{% water_path path 254 mode="mini" ident="a" %}``."""
+    drawn = draw_path(path, width, mode, bypass=bypass, ident=ident, shown=shown)  # type: ignore[arg-type]
+    return mark_safe(drawn)
+
+
+@register.simple_tag
+def path_items(path: WaterPath) -> list[ListItem]:
+    """The path in words, one item per fact: ``{% path_items path as items %}``."""
+    return path_list(path)
+
+
+@register.simple_tag
+def stage_glyph(stage: PathStage) -> SafeString:
+    """A stage's glyph alone; its name must stand beside it."""
+    return mark_safe(glyph_svg(stage))
+
+
+@register.filter
+def drawn(svg: str) -> SafeString:
+    """SVG made by ``sizing.drawing`` (``ListItem.glyph``), let through unescaped."""
+    return mark_safe(svg)
+
+
+@register.simple_tag
+def value(number: float | None, quantity: str, system: str = "metric", digits: int | None = None) -> SafeString:
+    """A measured or calculated value in the reader's units, set as water is: ``{% value 23.4 "flow" system %}``."""
+    if number is None:
+        return format_html('<span class="quiet">{}</span>', gettext("not known"))
+    return format_html('<em class="nowrap">{}</em>', show(float(number), quantity, system, digits))
+
+
+@register.simple_tag
+def margin(
+    lines: Sequence[MarginLine], ident: str, title: str = "", width: float = 252, paper: bool = False
+) -> SafeString:
+    """Margins as dimension lines."""
+    return mark_safe(draw_margins(title or gettext("Margins"), lines, ident, width, _style(paper)))
+
+
+@register.simple_tag
+def odds(share: float, ident: str, width: float = 252, paper: bool = False) -> SafeString:
+    """Fifty dots, hollow where a plausible peak breaks a limit."""
+    return mark_safe(draw_odds(share, ident, width=width, style=_style(paper)))
+
+
+@register.filter
+def in_fifty(share: float) -> str:
+    """The share in words: "48 in 50"."""
+    return odds_words(share)
+
+
+@register.simple_tag
+def cost_bars(
+    bars: Sequence[CostBar], ident: str, title: str = "", symbol: str = "$", width: float = 850, paper: bool = False
+) -> SafeString:
+    """Whole-life cost of alternatives on one scale."""
+
+    def money(amount: float) -> str:
+        return f"{symbol}{intcomma(int(amount))}"
+
+    return mark_safe(draw_costs(title or gettext("Whole-life cost"), bars, ident, money, width, _style(paper)))
+
+
+@register.simple_tag
+def history_chart(
+    chart: History, ident: str, width: float = 372, height: float = 158, paper: bool = False
+) -> SafeString:
+    """Results of one parameter over time against their limit; put the table beside it."""
+    return mark_safe(draw_history(chart, ident, width, height, _style(paper)))
+
+
+@register.simple_tag
+def pressure_chart(chart: PressureProfile, ident: str, width: float = 725, paper: bool = False) -> SafeString:
+    """Pressure along the path at one flow."""
+    return mark_safe(draw_pressure(chart, ident, width, style=_style(paper)))
+
+
+@register.simple_tag
+def life_bar(used: float, words: str, ident: str, paper: bool = False) -> SafeString:
+    """How much of a part's life is used, with its words beside it."""
+    bar = mark_safe(draw_life(max(float(used), 0.0), words, ident, _style(paper)))
+    return format_html('<span class="lifeline">{} <span class="small quiet">{}</span></span>', bar, words)
+
+
+def _style(paper: bool) -> str:
+    return svg_style() if paper else ""

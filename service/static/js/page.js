@@ -1,0 +1,14 @@
+/* Small comforts of every page. Each works on what is there; without script the page is whole. */
+import { errorSummary } from "./errors.js";
+import { onceOnly } from "./once.js";
+import { searchKey } from "./search.js";
+import { themeSwitch } from "./themes.js";
+
+errorSummary(document);
+onceOnly(document);
+searchKey(document);
+themeSwitch(document);
+document.body.addEventListener("htmx:afterSwap", (event) => {
+  errorSummary(event.target);
+  onceOnly(event.target);
+});
