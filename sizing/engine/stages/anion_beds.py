@@ -11,7 +11,7 @@ from sizing.engine.design import Margin, Setting, StageKind
 from sizing.engine.findings import Finding, Severity
 from sizing.engine.quantities import L_PER_FT3, L_PER_GALLON, nitrate_as_no3
 from sizing.engine.stages.base import Duty, FeedLimit, Sizing, Upkeep
-from sizing.engine.stages.practice_figures import cited, effect, limit, practice, remove, scalar, shown
+from sizing.engine.stages.practice_figures import cited, effect, known, limit, practice, remove, scalar, shown
 from sizing.engine.stages.ratings import RatingField, Schema
 from sizing.engine.stages.tanks import MediaTank, bed_fits_tank, tank_fields
 from sizing.engine.upkeep import hours_per_year
@@ -97,6 +97,7 @@ class Organics(AnionBed):
             limit("organics_hardness_limit", "hardness", "max", "lime forms in the bed: soften first", required=True),
             limit("organics_iron_limit", "iron", "max", "iron fouls anion resin"),
             limit("organics_chlorine_limit", "free_chlorine", "max", "chlorine attacks the resin"),
+            known("tannin", "the run is reckoned from it"),
             limit("organics_sulphate_limit", "sulphate", "max", "sulphate halves the run", hard=False),
         )
 
@@ -214,8 +215,8 @@ class Organics(AnionBed):
         return (*found, *remarks)
 
     def improves(self) -> tuple[str, ...]:
-        """Tannin, colour, and with them the transmittance."""
-        return ("tannin", "colour", "uvt", "toc")
+        """Tannin, colour, and with them the transmittance; what else it lowers."""
+        return ("tannin", "colour", "uvt", "toc", "sulphate", "alkalinity", "ph")
 
 
 class Nitrate(AnionBed):
@@ -231,14 +232,8 @@ class Nitrate(AnionBed):
             limit("organics_iron_limit", "iron", "max", "iron fouls anion resin", required=True),
             limit("ro_manganese_limit", "manganese", "max", "manganese fouls anion resin"),
             limit("organics_chlorine_limit", "free_chlorine", "max", "chlorine attacks the resin"),
-            FeedLimit(
-                "sulphate",
-                "max",
-                1000.0,
-                "sulphate decides the run and must be known",
-                "common practice",
-                required=True,
-            ),
+            known("nitrate", "the run is reckoned from it"),
+            known("sulphate", "it shares the bed and decides the run"),
             FeedLimit(
                 "flow",
                 "max",
@@ -252,7 +247,7 @@ class Nitrate(AnionBed):
         """Litres between regenerations by total anions, with the reserve kept back."""
         run = anion.nitrate_run(
             self.media_l,
-            np.maximum(water["nitrate"], LEAST),
+            np.maximum(water.get("nitrate", 0.0), LEAST),
             water.get("sulphate", 0.0),
             water.get("alkalinity", 0.0),
         )
@@ -287,7 +282,7 @@ class Nitrate(AnionBed):
             Margin("nitrate_days", "Days between regenerations", days, NITRATE_LEAST_DAYS, "days", "min"),
         ]
         if "sulphate" in water:
-            ratio = water["sulphate"] / np.maximum(nitrate_as_no3(water["nitrate"]), LEAST)
+            ratio = water["sulphate"] / np.maximum(nitrate_as_no3(water.get("nitrate", 0.0)), LEAST)
             most = practice("nitrate_sulphate_to_nitrate_limit")
             found.append(Margin("nitrate_sulphate_ratio", "Sulphate to nitrate, as ions", ratio, most, "", "max"))
         return tuple(found)
@@ -295,15 +290,15 @@ class Nitrate(AnionBed):
     def size(self, water: Water, duty: Duty) -> Sizing:
         """The run by total anions, the interval, and what must be said about dumping."""
         run, days = self.run_litres(water), self.days_between(water, duty)
-        load = anion.anion_load(water.get("sulphate", 0.0), water["nitrate"], water.get("alkalinity", 0.0))
+        load = anion.anion_load(water.get("sulphate", 0.0), water.get("nitrate", 0.0), water.get("alkalinity", 0.0))
         steps = (
             Step(
                 "N",
                 "Anions taken out of a litre",
                 scalar(load),
                 "meq/L",
-                f"SO4 {shown(water.get('sulphate', 0.0))}/48.0 + N {shown(water['nitrate'])}/14.0 + 0.3 x alk "
-                f"{shown(water.get('alkalinity', 0.0))}/50.0",
+                f"SO4 {shown(water.get('sulphate', 0.0))}/48.0 + N {shown(water.get('nitrate', 0.0))}/14.0 "
+                f"+ 0.3 x alk {shown(water.get('alkalinity', 0.0))}/50.0",
                 "equivalent weights",
                 "computed",
             ),
@@ -338,7 +333,7 @@ class Nitrate(AnionBed):
         )
 
     def _findings(self, water: Water) -> tuple[Finding, ...]:
-        found = anion.anion_remarks(scalar(water["nitrate"]), scalar(water.get("sulphate", 0.0)))
+        found = anion.anion_remarks(scalar(water.get("nitrate", 0.0)), scalar(water.get("sulphate", 0.0)))
         if "nitrate" in self.product.certified_for:
             return found
         return (
@@ -354,5 +349,6 @@ class Nitrate(AnionBed):
         )
 
     def improves(self) -> tuple[str, ...]:
-        """Nitrate, where certified."""
-        return ("nitrate",) if "nitrate" in self.product.certified_for else ()
+        """Nitrate where certified; what else it lowers."""
+        own = ("sulphate", "alkalinity", "ph")
+        return ("nitrate", *own) if "nitrate" in self.product.certified_for else own

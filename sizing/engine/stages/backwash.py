@@ -14,7 +14,7 @@ from sizing.engine.stages.tanks import MediaTank, bed_fits_tank, tank_fields
 from sizing.engine.upkeep import hours_per_year
 from sizing.engine.water import Number, Water
 
-SCHEMA = Schema(tank_fields(("multi_layer", "aluminosilicate")), (bed_fits_tank,))
+SCHEMA = Schema(tank_fields(("multilayer", "zeolite")), (bed_fits_tank,))
 HEAVY_NTU = 10.0
 
 

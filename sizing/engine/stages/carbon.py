@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 
+from sizing.engine.adsorption import contact_min, contact_rule
 from sizing.engine.design import LifeKind, Margin, Setting, StageKind
 from sizing.engine.errors import UnreadableValue
 from sizing.engine.figures import figure
@@ -18,7 +19,6 @@ from sizing.engine.stages.practice_figures import (
     DOCUMENT,
     HEALTH,
     certified_fraction,
-    cited,
     limit,
     loss_step,
     practice,
@@ -35,7 +35,7 @@ from sizing.engine.worksheet import Step
 MEDIA = ("carbon", "catalytic_carbon")
 TANK_ONLY = ("tank_diameter_in", "tank_height_in", "drain_flow_l_min", "rinse_min")
 CARTRIDGE_ONLY = ("length_in", "diameter_in", "width_m", "depth_m", "height_m", "holds_l", "rated_litres")
-CARBON_TAKES = ("free_chlorine", "voc", "pfas", "sulphide")
+LEAST_FLOW = 1e-3  # L/min, so that an idle line has a contact time
 
 
 def _form_complete(ratings: Mapping[str, Any]) -> None:
@@ -80,25 +80,14 @@ TAP_SCHEMA = Schema(
 )
 
 
-def contact_minutes(media_l: float, flow_l_min: Number) -> Number:
-    """Empty-bed contact time, min: litres of carbon over L/min. Source: V/Q (computed).
+def contact_duty(water: Water, claims: tuple[str, ...]) -> str:
+    """What the contact time is judged for: "organics" where a certified claim is to be used, else "chlorine".
 
-    >>> round(contact_minutes(1.5 * 28.316846592, 5 * 3.785411784), 2)
-    2.24
+    >>> contact_duty(Water({"free_chlorine": 1.0}), ())
+    'chlorine'
     """
-    minutes: Number = media_l / np.maximum(flow_l_min, 1e-9)
-    return float(minutes) if np.ndim(minutes) == 0 else minutes
-
-
-def wanted_minutes(water: Water, claims: tuple[str, ...]) -> tuple[float, str]:
-    """Contact wanted at peak flow, min, and why: 3 for household organics, 1 for chlorine, taste and smell.
-
-    >>> wanted_minutes(Water({"free_chlorine": 1.0}), ())[0]
-    1.0
-    """
-    organics = [code for code in ("voc", "pfas") if code in claims and np.any(np.asarray(water.get(code, 0.0)) > 0)]
-    key = "carbon_contact_organics" if organics else "carbon_contact_taste"
-    return practice(key), key
+    there = [code for code in ("voc", "pfas") if code in claims and np.any(np.asarray(water.get(code, 0.0)) > 0)]
+    return "organics" if there else "chlorine"
 
 
 def carbon_effects(product_claims: tuple[str, ...], prefix: str = "carbon") -> dict[str, float]:
@@ -138,16 +127,17 @@ class CarbonTank(MediaTank):
 
     def margins(self, water: Water, duty: Duty) -> tuple[Margin, ...]:
         """Those of a tank; contact time at peak; the surface rate."""
-        wanted, _ = wanted_minutes(water, self.product.certified_for)
-        contact: Any = contact_minutes(self.media_l, duty.peak_l_min)
-        rate = duty.peak_l_min / self.area_m2
-        return (
+        purpose = contact_duty(water, self.product.certified_for)
+        contact: Any = contact_min(self.media_l, np.maximum(duty.peak_l_min, LEAST_FLOW))
+        wanted = float(contact_rule(purpose).value)
+        found = (
             *super().margins(water, duty),
             Margin("carbon_contact", "Contact time at peak flow", contact, wanted, "min", "min"),
-            Margin(
-                "carbon_rate", "Peak rate through the bed", rate, practice("carbon_flow_limit"), "L/min per m2", "max"
-            ),
         )
+        if purpose != "organics":
+            return found
+        rate, most = duty.peak_l_min / self.area_m2, practice("carbon_flow_limit")
+        return (*found, Margin("carbon_rate", "Peak rate through the bed", rate, most, "L/min per m2", "max"))
 
     def upkeep(self, water: Water, duty: Duty) -> Upkeep:
         """Media by years, water to the drain."""
@@ -166,7 +156,11 @@ class CarbonTank(MediaTank):
             margins=self.margins(water, duty),
             numbers=(
                 *self.tank_numbers(),
-                Setting("Contact at peak", scalar(contact_minutes(self.media_l, duty.peak_l_min)), "min"),
+                Setting(
+                    "Contact at peak",
+                    scalar(contact_min(self.media_l, max(scalar(duty.peak_l_min), LEAST_FLOW))),
+                    "min",
+                ),
             ),
             settings=(
                 Setting("Backwash every", scalar(self.days_between(water, duty)), "days"),
@@ -298,24 +292,23 @@ def litres_first(part: Any, rated_litres: float, litres_day: float, duty: Duty) 
 
 def contact_steps(stage: Stage, media_l: float, water: Water, duty: Duty) -> tuple[Step, ...]:
     """Worksheet lines on empty-bed contact time."""
-    wanted, key = wanted_minutes(water, stage.product.certified_for)
-    source, status = cited(key)
+    rule = contact_rule(contact_duty(water, stage.product.certified_for))
     mean = duty.daily_l / (24.0 * 60.0)
     return (
         Step(
             "EBCT",
             "Contact time at peak flow",
-            scalar(contact_minutes(media_l, duty.peak_l_min)),
+            scalar(contact_min(media_l, max(scalar(duty.peak_l_min), LEAST_FLOW))),
             "min",
             f"{media_l:g} / {shown(duty.peak_l_min)}",
             "V/Q",
             "computed",
         ),
-        Step("EBCT_w", "Contact time wanted", wanted, "min", "", source, status),
+        Step("EBCT_w", "Contact time wanted", rule.value, "min", "", rule.citation, rule.status),
         Step(
             "EBCT_m",
             "Contact time at mean flow",
-            scalar(contact_minutes(media_l, mean)),
+            scalar(contact_min(media_l, max(scalar(mean), LEAST_FLOW))),
             "min",
             f"{media_l:g} / ({shown(duty.daily_l, 0)}/1440)",
             "V/Q",

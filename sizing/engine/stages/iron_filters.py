@@ -42,7 +42,7 @@ def _head_fits(ratings: Mapping[str, Any]) -> None:
         )
 
 
-AIR_MEDIA = ("aluminosilicate_coated", "coated_silica", "manganese_ore", "catalytic_carbon")
+AIR_MEDIA = ("light_oxidation", "coated_silica", "manganese_ore", "catalytic_carbon")
 AIROX_SCHEMA = Schema(
     (
         *tank_fields(AIR_MEDIA),
@@ -50,7 +50,7 @@ AIROX_SCHEMA = Schema(
     ),
     (bed_fits_tank, _head_fits),
 )
-CATALYTIC_SCHEMA = Schema(tank_fields(("coated_silica", "manganese_ore", "aluminosilicate_coated")), (bed_fits_tank,))
+CATALYTIC_SCHEMA = Schema(tank_fields(("coated_silica", "manganese_ore", "light_oxidation")), (bed_fits_tank,))
 PERMANGANATE_SCHEMA = Schema(
     (*tank_fields(("greensand",)), RatingField("feeder_kg", "Permanganate it holds", "mass", "kg", 0.1, 50.0)),
     (bed_fits_tank,),
@@ -171,8 +171,8 @@ class IronFilter(MediaTank):
         )
 
     def improves(self) -> tuple[str, ...]:
-        """Iron, manganese, sulphide."""
-        return ("iron", "iron_dissolved", "manganese", "sulphide")
+        """Iron, manganese, sulphide; alkalinity and pH fall a little with them."""
+        return ("iron", "iron_dissolved", "manganese", "sulphide", "alkalinity", "ph")
 
 
 class Airox(IronFilter):

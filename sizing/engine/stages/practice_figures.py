@@ -95,6 +95,11 @@ def limit(key: str, analyte: str, sense: str, reason: str, *, hard: bool = True,
     return FeedLimit(analyte, sense, practice(key), reason, ": ".join(reversed(cited(key))), hard, required)
 
 
+def known(analyte: str, reason: str) -> FeedLimit:
+    """A limit that any value keeps: it only asks that the analyte was measured."""
+    return FeedLimit(analyte, "min", 0.0, reason, "common practice", required=True)
+
+
 def remove(water: Water, fractions: Mapping[str, Number]) -> Water:
     """The water with each measured analyte reduced by its fraction (0-1).
 

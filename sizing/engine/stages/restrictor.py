@@ -36,7 +36,7 @@ class Restrictor(Stage):
     def passes_l_min(self) -> float:
         """The most that can pass: the flow it holds plus its tolerance, L/min. Size what follows on this."""
         ratings = self.product.ratings
-        return float(ratings["flow_l_min"] * (1.0 + ratings["tolerance"] / 100.0))
+        return round(float(ratings["flow_l_min"] * (1.0 + ratings["tolerance"] / 100.0)), 6)
 
     def feed_limits(self, duty: Duty) -> tuple[FeedLimit, ...]:
         """None of its own."""

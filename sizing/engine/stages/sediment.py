@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from sizing.engine.cartridges import cyst_log_credit, life_litres, solids_from_turbidity
 from sizing.engine.design import LifeKind, LifeRule, Margin, Setting, StageKind, WearPart
 from sizing.engine.stages.base import Duty, FeedLimit, Sizing, Upkeep
 from sizing.engine.stages.housings import CLEAN_LINEAR, Housing, housing_fields
@@ -50,7 +51,8 @@ class Sediment(Housing):
     def cyst_tested(self) -> bool:
         """Whether it earns cyst credit: a certified claim, or 1 um absolute or finer. Nominal never does."""
         ratings = self.product.ratings
-        return bool(ratings["cyst_claim"] or (ratings["rating"] == "absolute" and ratings["micron"] <= 1.0))
+        absolute, certified = ratings["rating"] == "absolute", ratings["cyst_claim"]
+        return cyst_log_credit(ratings["micron"], absolute=absolute, certified=certified) > 0.0
 
     def feed_limits(self, duty: Duty) -> tuple[FeedLimit, ...]:
         """Turbidity it can carry without blinding, and its rated flow.
@@ -81,16 +83,26 @@ class Sediment(Housing):
         wear = tuple(self._worn(part, water, duty) for part in self.product.wear)
         return Upkeep(wear=wear, hours_year=hours_per_year(wear, duty.months_open, duty.daily_l))
 
+    def solids_mg_l(self, water: Water) -> float | None:
+        """Suspended solids entering, mg/L.
+
+        Guessed from turbidity where they were not measured; ``None`` for neither.
+        """
+        if "suspended_solids" in water:
+            return scalar(water["suspended_solids"])
+        return scalar(solids_from_turbidity(water["turbidity"])) if "turbidity" in water else None
+
     def _worn(self, part: WearPart, water: Water, duty: Duty) -> WearPart:
-        solids = water.get("suspended_solids")
-        if part.code != "cartridge" or solids is None:
+        solids = self.solids_mg_l(water)
+        if part.code != "cartridge" or not solids:
             return part
-        held_g_l = scalar(solids) * effect("sediment_turbidity").typical / 1000.0
-        litres = float(self.product.ratings["dirt_g"]) / max(held_g_l, 1e-9)
+        held = effect("sediment_turbidity").typical
+        litres = float(life_litres(self.product.ratings["dirt_g"], solids, held))
         if litres >= duty.daily_l * duty.operating_days * part.life.amount / 12.0:
             return part
-        rule = LifeRule(LifeKind.LITRES, litres, cap_months=part.life.amount, source="suspended solids measured")
-        return replace(part, life=rule)
+        measured = "suspended_solids" in water
+        source = "suspended solids measured" if measured else "solids guessed from turbidity, from memory"
+        return replace(part, life=LifeRule(LifeKind.LITRES, litres, part.life.amount, source))
 
     def margins(self, water: Water, duty: Duty) -> tuple[Margin, ...]:
         """Largest flow against rated flow."""

@@ -13,7 +13,7 @@ from sizing.engine.design import Margin, Setting, StageKind
 from sizing.engine.findings import Finding, Severity
 from sizing.engine.quantities import MG_L_PER_GPG
 from sizing.engine.stages.base import Duty, FeedLimit, Sizing, Upkeep
-from sizing.engine.stages.practice_figures import cited, effect, limit, practice, remove, scalar, shown
+from sizing.engine.stages.practice_figures import cited, effect, known, limit, practice, remove, scalar, shown
 from sizing.engine.stages.ratings import RatingField, Schema
 from sizing.engine.stages.tanks import MediaTank, bed_fits_tank, tank_area_m2, tank_fields
 from sizing.engine.upkeep import hours_per_year
@@ -72,6 +72,7 @@ class Softener(MediaTank):
     def feed_limits(self, duty: Duty) -> tuple[FeedLimit, ...]:
         """What fouls or destroys resin."""
         return (
+            known("hardness", "everything here is reckoned from it"),
             limit("softener_iron_limit", "iron", "max", "more iron than resin can shed; filter it out first"),
             limit("softener_manganese_limit", "manganese", "max", "manganese stays on the resin"),
             limit("softener_turbidity_limit", "turbidity", "max", "dirt coats the beads and scores the valve"),
@@ -82,7 +83,7 @@ class Softener(MediaTank):
     def compensated(self, water: Water) -> Any:
         """Hardness the softener must count, mg/L as CaCO3: with its allowance for iron and manganese."""
         return exchange.compensated_hardness(
-            water["hardness"], self._dissolved_iron(water), water.get("manganese", 0.0)
+            water.get("hardness", 0.0), self._dissolved_iron(water), water.get("manganese", 0.0)
         )
 
     def load_g_day(self, water: Water, duty: Duty) -> Any:
@@ -228,7 +229,7 @@ class Softener(MediaTank):
         )
 
     def _steps(self, water: Water, duty: Duty) -> tuple[Step, ...]:
-        hard, comp, load = water["hardness"], self.compensated(water), self.load_g_day(water, duty)
+        hard, comp, load = water.get("hardness", 0.0), self.compensated(water), self.load_g_day(water, duty)
         dose, days = self.salt_kg(water, duty), self.days_between(water, duty)
         iron, manganese = self._dissolved_iron(water), water.get("manganese", 0.0)
         capacity = self.capacity_g(dose)
@@ -307,7 +308,7 @@ class Softener(MediaTank):
         )
 
     def _findings(self, water: Water, duty: Duty) -> tuple[Finding, ...]:
-        hard = water["hardness"]
+        hard = water.get("hardness", 0.0)
         left = softened.hardness_leakage(hard, self.media_l, self.salt_kg(water, duty)).high
         added = scalar(softened.sodium_added(hard - left))
         found = [
@@ -340,6 +341,6 @@ class Softener(MediaTank):
         return exchange.interval_window(scalar(self._dissolved_iron(water)))
 
     def improves(self) -> tuple[str, ...]:
-        """Hardness; dissolved iron and manganese with it."""
+        """Hardness, and calcium and magnesium with it; dissolved iron and manganese."""
         certified = tuple(c for c in ("barium", "radium") if c in self.product.certified_for)
-        return ("hardness", "iron", "iron_dissolved", "manganese", *certified)
+        return ("hardness", "calcium", "magnesium", "iron", "iron_dissolved", "manganese", *certified)

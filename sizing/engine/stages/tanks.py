@@ -12,13 +12,10 @@ import numpy as np
 
 from sizing.engine.design import Margin, Needs, Setting
 from sizing.engine.errors import OutsideValidRange
-from sizing.engine.figures import figure
+from sizing.engine.media import Medium, flow_at_rate_l_min, medium, rate_m_h, temperature_factor
 from sizing.engine.quantities import M_PER_INCH
 from sizing.engine.stages.base import Duty, Stage
 from sizing.engine.stages.practice_figures import (
-    DOCUMENT,
-    TO_CANONICAL,
-    cited,
     loss_at,
     loss_step,
     practice,
@@ -30,7 +27,7 @@ from sizing.engine.water import Number, Water
 from sizing.engine.worksheet import Step
 
 BED_LINEAR = 0.3  # share of the rated loss that is the bed, the rest the valve; common practice
-COLDEST_C = 0.5
+WASHES_LIKE = {"catalytic_carbon": "carbon"}
 
 
 def tank_fields(media: tuple[str, ...]) -> tuple[RatingField, ...]:
@@ -81,15 +78,19 @@ def tank_area_m2(diameter_in: float) -> float:
     return math.pi / 4.0 * (diameter_in * M_PER_INCH) ** 2
 
 
-@cache
-def medium_rates(medium: str) -> dict[str, float]:
-    """Service and backwash rates of a medium in L/min per m2: "service", "backwash_low", "backwash_high".
+def bed_medium(code: str) -> Medium:
+    """The practice rates of a bed's medium; catalytic carbon washes like carbon.
 
-    >>> round(medium_rates("softening_resin")["backwash_high"])
-    326
+    >>> bed_medium("catalytic_carbon").code
+    'carbon'
     """
-    row = figure(DOCUMENT, f"medium_{medium}")
-    return {name: float(value) * TO_CANONICAL[row.unit] for name, value in row.value.items()}
+    return medium(WASHES_LIKE.get(code, code))
+
+
+@cache
+def cold_factor(code: str, temperature_c: float) -> float:
+    """Share of the practice backwash rate that lifts a bed at a temperature (0 to 40 degC, clipped)."""
+    return float(temperature_factor(code, min(max(temperature_c, 0.0), 40.0)))
 
 
 class MediaTank(Stage):
@@ -109,13 +110,14 @@ class MediaTank(Stage):
         return float(self.product.ratings["media_l"])
 
     def least_backwash_l_min(self, duty: Duty) -> Number:
-        """Least drain flow that lifts the bed at the coldest water, L/min: the medium's low rate, 2 % less
-        per degree below 15 C. Source: media rates (common practice), temperature rule from memory.
+        """Least drain flow that lifts the bed at the coldest water, L/min.
+
+        The medium's low practice rate (common practice) times the factor for cold water (computed by
+        ``media``).
         """
-        rates = medium_rates(self.product.ratings["medium"])
-        below = np.clip(15.0 - np.asarray(duty.temperature_c), 0.0, 15.0 - COLDEST_C)
-        least = rates["backwash_low"] * self.area_m2 * (1.0 - practice("cold_backwash_per_degree") * below)
-        return float(least) if np.ndim(least) == 0 else least
+        row = bed_medium(self.product.ratings["medium"])
+        cold = cold_factor(row.code, round(scalar(duty.temperature_c), 1))
+        return float(flow_at_rate_l_min(row.backwash_low_m_h, self.area_m2)) * cold
 
     @abstractmethod
     def days_between(self, water: Water, duty: Duty) -> Number:
@@ -205,9 +207,10 @@ class MediaTank(Stage):
     def tank_steps(self, water: Water, duty: Duty) -> tuple[Step, ...]:
         """Worksheet lines on area, peak rate and backwash."""
         ratings = self.product.ratings
-        medium = ratings["medium"]
-        source, status = cited(f"medium_{medium}")
-        area, rates = self.area_m2, medium_rates(medium)
+        row = bed_medium(ratings["medium"])
+        source, status = "media practice", "common practice"
+        area, low = self.area_m2, row.backwash_low_m_h
+        cold = cold_factor(row.code, round(scalar(duty.temperature_c), 1))
         return (
             Step(
                 "A",
@@ -221,19 +224,19 @@ class MediaTank(Stage):
             Step(
                 "v",
                 "Peak rate through the bed",
-                scalar(duty.peak_l_min) / area,
-                "L/min per m2",
-                f"{shown(duty.peak_l_min)} / {area:.4f}; medium takes {rates['service']:.0f}",
+                scalar(rate_m_h(duty.peak_l_min, area)),
+                "m/h",
+                f"{shown(duty.peak_l_min)} x 0.06 / {area:.4f}; {row.service_high_m_h:.1f} is usual at most",
                 source,
                 status,
             ),
             Step(
                 "q_b",
-                "Backwash flow",
-                ratings["drain_flow_l_min"],
+                "Least backwash that lifts the bed",
+                scalar(self.least_backwash_l_min(duty)),
                 "L/min",
-                f"at least {shown(self.least_backwash_l_min(duty))} to lift the bed at "
-                f"{shown(duty.temperature_c)} C; the pump gives {shown(duty.pump_l_min)}",
+                f"{low:.1f} m/h x {area:.4f} / 0.06 x {cold:.2f} at {shown(duty.temperature_c)} degC; fitted "
+                f"{ratings['drain_flow_l_min']:g}, the pump gives {shown(duty.pump_l_min)}",
                 source,
                 status,
                 "flow",
