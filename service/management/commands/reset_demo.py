@@ -34,9 +34,7 @@ KEPT = (
 class Command(BaseCommand):
     """Remove the database, queue, mail, files, cache and logs of the demo."""
 
-    help = (
-        "Forget the demo's data. Refuses while the demo runs, and for any database but its own SQLite file."
-    )
+    help = "Forget the demo's data. Refuses while the demo runs, and for any database but its own SQLite file."
     requires_system_checks = ()
 
     def handle(self, *args: Any, **options: Any) -> None:
