@@ -1,0 +1,169 @@
+"""Choosing the train: the best admissible lines of stages for a household, or exactly why there is none."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from sizing.engine import VERSION
+from sizing.engine.design import DesignOutcome, DesignRequest, Product, Refusal, Train
+from sizing.engine.errors import MissingEvidence
+from sizing.engine.figures import figures_version
+from sizing.engine.stages.base import Stage
+from sizing.engine.stages.registry import stage_for
+from sizing.engine.train_bound import Bound
+from sizing.engine.train_conflict import MISSING, Impasse, sentences
+from sizing.engine.train_duty import brief_of
+from sizing.engine.train_order import place
+from sizing.engine.train_path import Line, Path
+from sizing.engine.train_report import refusals_of, train_of
+from sizing.engine.train_search import Search, next_best, options_of
+from sizing.engine.train_step import Option, name_of
+
+
+def choose_train(request: DesignRequest, *, keep: int = 3) -> DesignOutcome:
+    """The best admissible trains of the catalogue, named in plain words, or the smallest conflict.
+
+    Every line of stages that keeps all limits is considered; kept are the least to buy, the least over the years and
+    the least upkeep, filled up with the next best where these are one and the same.
+    Units: canonical.
+    Range: ``keep`` 1 or more trains.
+    Raises: ``MissingEvidence`` where only tests not made stand in the way; ``OutsideValidRange`` naming a field.
+    Source: exact search (see ``train_search``); limits and figures as the stages cite them.
+
+    >>> from sizing.engine.design import *
+    >>> from sizing.engine.water import Water
+    >>> request = DesignRequest(Water({"total_coliform": 0.0}), SourceType.DRILLED_WELL,
+    ...     SupplySide(Measured(30.0), 276.0, 414.0, 150.0), (Fixture("shower", 1),), Occupancy(2, 4), SiteLimits(),
+    ...     Goals(), ())
+    >>> choose_train(request).trains[0].stages
+    ()
+    """
+    return _choose(request, [stage_for(product) for product in request.catalogue], keep)
+
+
+def _choose(request: DesignRequest, stages: Sequence[Stage], keep: int) -> DesignOutcome:
+    brief = brief_of(request)
+    line = Line(brief, options_of(stages, brief))
+    bound = Bound(brief, line.options)
+    search = Search(line, bound)
+    paths = search.run().paths
+    if not paths:
+        return _nothing(line, search.looked_at)
+    named = _named(line, bound, paths, keep)
+    trains = tuple(train_of(line, path, name) for name, path in named)
+    return _outcome(line, trains, refusals_of(line, [path for _, path in named]), (), (), search.looked_at)
+
+
+def _named(line: Line, bound: Bound, paths: list[Path], keep: int) -> list[tuple[str, Path]]:
+    """The paths to show and their names: best over the years first."""
+    years = line.brief.request.cost.years
+    wanted = (
+        (f"over {years} years", min(paths, key=lambda p: (p.life, p.first, p.hours))),
+        ("to buy", min(paths, key=lambda p: (p.first, p.life, p.hours))),
+        ("upkeep", min(paths, key=lambda p: (p.hours, p.life, p.first))),
+    )
+    named: dict[int, tuple[list[str], Path]] = {}
+    for words, path in wanted:
+        named.setdefault(id(path), ([], path))[0].append(words)
+    found = [(_joined(words), path) for words, path in named.values()][:keep]
+    spare = [path for path in paths if id(path) not in named]
+    while len(found) < keep:
+        other = spare.pop(0) if spare else next_best(line, bound, [path for _, path in found])
+        if other is None:
+            break
+        found.append((f"Next over {years} years" if len(found) < 2 else f"Another over {years} years", other))
+    return found
+
+
+def _joined(words: list[str]) -> str:
+    if len(words) == 1:
+        return f"Least {words[0]}"
+    return f"Least {', '.join(words[:-1])} and {words[-1]}"
+
+
+def _nothing(line: Line, looked_at: int) -> DesignOutcome:
+    impasse = Impasse(line)
+    ways = impasse.ways()
+    if ways and ways[0].families == (MISSING,):
+        codes = sorted({f.family.partition(":")[2] for f in ways[0].faults if f.family.startswith("missing:")})
+        names = ", ".join(name_of(code) for code in codes)
+        raise MissingEvidence(
+            codes, f"No train can be judged before these are tested: {names}. Book the tests first."
+        )
+    conflict = sentences(impasse.line, impasse.smallest_conflict())
+    relaxations = tuple(dict.fromkeys(way.words for way in ways))
+    return _outcome(line, (), refusals_of(line, []), conflict, relaxations, looked_at)
+
+
+def _outcome(
+    line: Line,
+    trains: tuple[Train, ...],
+    refusals: tuple[Refusal, ...],
+    conflict: tuple[str, ...],
+    relaxations: tuple[str, ...],
+    looked_at: int,
+) -> DesignOutcome:
+    brief = line.brief
+    return DesignOutcome(
+        trains=trains,
+        refusals=refusals,
+        conflict=conflict,
+        relaxations=relaxations,
+        findings=brief.findings,
+        searched=looked_at,
+        peak_flow_l_min=brief.demand.flow_l_min,
+        design_flow_l_min=brief.flow_l_min,
+        daily_l=brief.daily.litres_d,
+        engine_version=VERSION,
+        figures_version=figures_version(),
+    )
+
+
+def recheck(
+    request: DesignRequest, products: Sequence[Product], order: Sequence[int] = ()
+) -> Train | tuple[Refusal, ...]:
+    """One line of products, in the order given, checked at once: the train, or every limit it breaks.
+
+    ``order`` lists places in ``products`` (empty = as they are listed). Products need not be in the catalogue.
+    Units: canonical.
+    Range: each place once.
+    Raises: ``OutsideValidRange`` as ``choose_train``; ``IndexError`` for a place that is not there.
+    Source: the same simulation as the search.
+
+    >>> from sizing.engine.design import *
+    >>> from sizing.engine.water import Water
+    >>> request = DesignRequest(Water({}), SourceType.LAKE, SupplySide(Measured(30.0), 276.0, 414.0, 150.0),
+    ...     (Fixture("shower", 1),), Occupancy(2, 4), SiteLimits(), Goals(), ())
+    >>> [refusal.constraint for refusal in recheck(request, ())]
+    ['barrier against germs']
+    """
+    listed = [products[index] for index in order] if order else list(products)
+    return _recheck(request, [stage_for(product) for product in listed])
+
+
+def _recheck(request: DesignRequest, stages: Sequence[Stage]) -> Train | tuple[Refusal, ...]:
+    brief = brief_of(request)
+    slots = place(stages)
+    if slots is None:
+        names = ", ".join(stage.product.name for stage in stages)
+        return (Refusal(names, "order of the stages", _order_reason(stages)),)
+    options = tuple(Option(i, slot, stage) for i, (slot, stage) in enumerate(zip(slots, stages, strict=True)))
+    line = Line(brief, options)
+    path, faults = line.walk(options)
+    if faults:
+        return tuple(Refusal(_whose(fault, options), fault.label, fault.text) for fault in faults)
+    return train_of(line, path, "As set")
+
+
+def _order_reason(stages: Sequence[Stage]) -> str:
+    """The first pair that stands the wrong way round."""
+    for index in range(1, len(stages)):
+        if place(stages[:index]) is not None and place(stages[: index + 1]) is None:
+            return f"{stages[index].product.name} cannot stand behind {stages[index - 1].product.name}"
+    return "the stages do not fit one line"
+
+
+def _whose(fault: object, options: Sequence[Option]) -> str:
+    text = getattr(fault, "text", "")
+    named = [option.name for option in options if option.name in text]
+    return named[0] if named else "the line"

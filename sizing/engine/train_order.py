@@ -1,0 +1,119 @@
+"""Where each kind of stage may stand: slots along the main line and at the tap, and the rules between kinds."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from sizing.engine.design import StageKind
+from sizing.engine.stages.base import Stage
+
+MAIN, TAP = "main", "tap"
+
+
+@dataclass(frozen=True)
+class Slot:
+    """A place in the line. At most one stage stands in it; ``fine`` limits sediment cartridges by rating."""
+
+    code: str
+    kinds: tuple[StageKind, ...]
+    at: str = MAIN
+    fine: bool | None = None
+
+    def takes(self, stage: Stage) -> bool:
+        """Whether the stage may stand here."""
+        if stage.kind not in self.kinds:
+            return False
+        return self.fine is None or is_fine(stage) == self.fine
+
+
+SLOTS: tuple[Slot, ...] = (
+    Slot("screen", (StageKind.SCREEN,)),
+    Slot("chlorine", (StageKind.CHLORINE,)),
+    Slot("soda_ash", (StageKind.SODA_ASH,)),
+    Slot("retention", (StageKind.RETENTION,)),
+    Slot("bed", (StageKind.BACKWASH,)),
+    Slot("coarse", (StageKind.SEDIMENT,), fine=False),
+    Slot("neutraliser", (StageKind.NEUTRALISER,)),
+    Slot("iron", (StageKind.AIROX, StageKind.CATALYTIC, StageKind.PERMANGANATE)),
+    Slot("carbon_first", (StageKind.CARBON,)),
+    Slot("softener", (StageKind.SOFTENER,)),
+    Slot("organics", (StageKind.ORGANICS,)),
+    Slot("nitrate", (StageKind.NITRATE,)),
+    Slot("carbon", (StageKind.CARBON,)),
+    Slot("fine", (StageKind.SEDIMENT,), fine=True),
+    Slot("ultrafilter", (StageKind.ULTRAFILTER,)),
+    Slot("restrictor", (StageKind.RESTRICTOR,)),
+    Slot("uv", (StageKind.UV,)),
+    Slot("tap", (StageKind.RO, StageKind.TAP_CARBON), at=TAP),
+)
+
+# Kinds that shed grains or germs: none of them may stand between the fine filter and the UV.
+SHEDDING = (
+    StageKind.BACKWASH,
+    StageKind.NEUTRALISER,
+    StageKind.AIROX,
+    StageKind.CATALYTIC,
+    StageKind.PERMANGANATE,
+    StageKind.SOFTENER,
+    StageKind.ORGANICS,
+    StageKind.NITRATE,
+    StageKind.CARBON,
+    StageKind.RETENTION,
+)
+ONCE = (StageKind.CARBON,)  # kinds with two slots that are used in one of them only
+
+
+def is_fine(stage: Stage) -> bool:
+    """Whether a stage is a sediment cartridge fine enough to stand ahead of a UV.
+
+    Units: none.
+    Range: any stage.
+    Raises: nothing.
+    Source: 5 um or finer, common practice; the stage itself says so.
+
+    >>> from sizing.engine.train_order import is_fine
+    >>> class Plain: pass
+    >>> is_fine(Plain())
+    False
+    """
+    return bool(getattr(stage, "fine", False))
+
+
+def slots_for(stage: Stage) -> tuple[int, ...]:
+    """Indices of the slots a stage may stand in; empty for a kind the line has no place for.
+
+    Units: none.
+    Range: any stage.
+    Raises: nothing.
+    Source: order of the trade: coarse sediment, pH, iron, softening, organics, carbon, fine sediment, UV last.
+
+    >>> class Softener: kind = StageKind.SOFTENER
+    >>> [SLOTS[index].code for index in slots_for(Softener())]
+    ['softener']
+    """
+    return tuple(index for index, slot in enumerate(SLOTS) if slot.takes(stage))
+
+
+def place(stages: Sequence[Stage]) -> tuple[int, ...] | None:
+    """Slot of each stage of a line in the order given, strictly rising; ``None`` where the order does not fit.
+
+    Units: none.
+    Range: any list.
+    Raises: nothing.
+    Source: as ``slots_for``; the earliest free slot is taken.
+
+    >>> class Uv: kind = StageKind.UV
+    >>> class Softener: kind = StageKind.SOFTENER
+    >>> place([Softener(), Uv()]) is not None, place([Uv(), Softener()]) is None
+    (True, True)
+    """
+    found: list[int] = []
+    last = -1
+    for stage in stages:
+        later = [index for index in slots_for(stage) if index > last]
+        if not later:
+            return None
+        last = later[0]
+        found.append(last)
+    return tuple(found)

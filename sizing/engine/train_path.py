@@ -1,0 +1,288 @@
+"""A line built stage by stage: the water along it, what it has used up, and every limit it breaks."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+
+from sizing.engine.cost import call_outs
+from sizing.engine.design import StageKind
+from sizing.engine.hydraulics import PathPressure, path_pressure
+from sizing.engine.stages.base import Stage
+from sizing.engine.train_duty import Brief
+from sizing.engine.train_order import ONCE, SHEDDING
+from sizing.engine.train_step import CERTIFIED_ONLY, Fault, Feed, Option, name_of, unit_of
+from sizing.engine.water import Water
+
+SLACK = 1e-9
+
+
+class Path:
+    """A line so far. Immutable; ``extend`` gives the next one. Money in cents, hours a year.
+
+    ``loss`` is the pressure taken at peak with dirty filters (kPa), ``wall`` the wall used (m), ``watts`` the power.
+    """
+
+    __slots__ = (
+        "cyst", "dose", "feed", "fine", "first", "flow", "hours", "life", "loss", "parent", "slot", "used", "wall",
+        "water", "water_id", "watts",
+    )  # fmt: skip
+
+    def __init__(self, water: Water, water_id: int, flow: float) -> None:
+        self.parent: Path | None = None
+        self.feed: Feed | None = None
+        self.slot = -1
+        self.water, self.water_id, self.flow = water, water_id, flow
+        self.fine = self.cyst = False
+        self.dose = 0.0
+        self.used: tuple[StageKind, ...] = ()
+        self.loss = self.wall = self.watts = self.hours = 0.0
+        self.first = self.life = 0
+
+    @property
+    def feeds(self) -> tuple[Feed, ...]:
+        """The stages with what they are fed, first to last."""
+        found: list[Feed] = []
+        path: Path | None = self
+        while path is not None and path.feed is not None:
+            found.append(path.feed)
+            path = path.parent
+        return tuple(reversed(found))
+
+    @property
+    def at_tap(self) -> bool:
+        """Whether the last stage stands at the drinking tap, so that the line ends here."""
+        return self.feed is not None and self.feed.option.at_tap
+
+    @property
+    def entry(self) -> Water:
+        """The water entering the house."""
+        return self.parent.water if self.at_tap and self.parent is not None else self.water
+
+    @property
+    def costs(self) -> tuple[int, int, float]:
+        """(first cost, whole-life cost) in cents and hours a year."""
+        return self.first, self.life, self.hours
+
+    @property
+    def state(self) -> tuple[object, ...]:
+        """What the rest of the line can depend on, besides costs and what is used up."""
+        return self.slot, self.water_id, self.flow, self.fine, self.cyst, self.dose, self.used
+
+
+class Line:
+    """All that the paths of one request share: options, waters met, feeds worked out. ``ignore`` names families of
+    faults that are let pass (to find out what would open a way)."""
+
+    def __init__(self, brief: Brief, options: Sequence[Option], ignore: frozenset[str] = frozenset()) -> None:
+        self.brief = brief
+        self.options = tuple(options)
+        self.ignore = ignore
+        self.seen: dict[str, Fault] = {}  # one fault of each family met, for the report
+        self._waters: dict[tuple[tuple[str, float], ...], int] = {}
+        self._feeds: dict[tuple[int, int, float], Feed] = {}
+        self._call_outs = int(call_outs(len(brief.duty.months_open), brief.request.cost) * 100)
+
+    def letting(self, ignore: Iterable[str]) -> Line:
+        """The same line with other families let pass; what was worked out is shared."""
+        other = Line(self.brief, self.options, frozenset(ignore))
+        other._waters, other._feeds = self._waters, self._feeds
+        return other
+
+    def start(self) -> Path:
+        """The raw water at what the pump delivers."""
+        water = self.brief.request.water
+        return Path(water, self._identity(water), self.brief.flow_l_min)
+
+    def feed(self, path: Path, option: Option) -> Feed:
+        """The option fed with the path's water."""
+        key = (option.index, path.water_id, path.flow)
+        found = self._feeds.get(key)
+        if found is None:
+            found = self._feeds[key] = Feed(self.brief, option, path.water, path.flow)
+        return found
+
+    def extend(self, path: Path, option: Option) -> Path:
+        """The path with one more stage, admissible or not."""
+        feed = self.feed(path, option)
+        stage, needs = option.stage, feed.needs
+        water = feed.out
+        longer = Path(water, self._identity(water), feed.flow_out)
+        longer.parent, longer.feed, longer.slot = path, feed, option.slot
+        longer.fine, longer.cyst = self._filtered(path, stage)
+        longer.dose = max(path.dose, feed.dose)
+        longer.used = (*path.used, stage.kind) if stage.kind in ONCE else path.used
+        first, life, hours = feed.costs
+        longer.first = path.first + first
+        longer.life = path.life + life + (self._call_outs if path.feed is None else 0)
+        longer.hours = round(path.hours + hours, 6)
+        longer.watts = path.watts + needs.power_w
+        longer.loss, longer.wall = path.loss, path.wall
+        if not option.at_tap:
+            longer.loss += float(option.loss(self.brief.peak_l_min, dirty=True))
+            longer.wall += needs.wall_m
+        return longer
+
+    def breaks(self, longer: Path) -> bool:
+        """Whether the last step broke a limit; remembers one fault of each family met."""
+        for fault in self.step_faults(longer):
+            if fault.family not in self.ignore:
+                self.seen.setdefault(fault.family, fault)
+                return True
+        return False
+
+    def refuses(self, path: Path, option: Option) -> bool:
+        """Whether the stage itself is fed or asked outside its limits (looked at before the path is made longer)."""
+        feed = self.feed(path, option)
+        if feed.admissible:
+            return False
+        for fault in feed.faults:
+            if fault.family not in self.ignore:
+                self.seen.setdefault(fault.family, fault)
+                return True
+        return False
+
+    def step_faults(self, longer: Path) -> Iterator[Fault]:
+        """Limits that the last step broke for the line as a whole."""
+        feed, path = longer.feed, longer.parent
+        assert feed is not None
+        assert path is not None
+        site, option, brief = self.brief.request.site, feed.option, self.brief
+        stage = option.stage
+        budget = brief.stage_loss_budget_kpa
+        if longer.loss > budget + SLACK:
+            yield Fault(
+                "pressure",
+                "pressure at the worst fixture",
+                f"at peak with dirty filters the stages take {longer.loss:.0f} kPa, at cut-in "
+                f"{max(budget, 0.0):.0f} kPa are left for them",
+                f"a cut-in pressure {longer.loss - budget:.0f} kPa higher",
+                longer.loss,
+                budget,
+            )
+        arriving = brief.tap_duty.feed_kpa if option.at_tap else brief.request.supply.cut_in_kpa - path.loss
+        if feed.needs.min_inlet_kpa > arriving + SLACK:
+            wanted = feed.needs.min_inlet_kpa
+            text = f"{option.name} needs {wanted:.0f} kPa, {arriving:.0f} kPa arrive at cut-in"
+            yield Fault(
+                "inlet",
+                f"pressure ahead of {option.name}",
+                text,
+                f"{wanted - arriving:.0f} kPa more ahead of {option.name}",
+                wanted,
+                arriving,
+            )
+        if site.wall_m is not None and longer.wall > site.wall_m + SLACK:
+            text = f"the stages need {longer.wall:.2f} m of wall, there is {site.wall_m:.2f} m"
+            yield Fault("wall", "length of wall", text, f"{longer.wall:.2f} m of wall", longer.wall, site.wall_m)
+        if site.power_w is not None and longer.watts > site.power_w + SLACK:
+            text = f"the stages draw {longer.watts:.0f} W, the place gives {site.power_w:.0f} W"
+            yield Fault("watts", "power", text, f"{longer.watts:.0f} W of power", longer.watts, site.power_w)
+        if stage.kind in ONCE and stage.kind in path.used:
+            text = f"{option.name}: one {stage.kind.value} stage stands in the line already"
+            yield Fault("order", "order of the stages", text, "one of them")
+        yield from self._flow_faults(feed, stage)
+        if stage.kind is StageKind.UV:
+            yield from self._filter_faults(path, option)
+
+    def _flow_faults(self, feed: Feed, stage: Stage) -> Iterator[Fault]:
+        if stage.kind is not StageKind.RESTRICTOR:
+            return
+        held, peak = float(stage.product.ratings["flow_l_min"]), self.brief.peak_l_min
+        if held < peak - SLACK:
+            text = f"{feed.option.name} holds {held:.3g} L/min, the house asks for {peak:.3g} L/min at peak"
+            remedy = f"a household content with {held:.3g} L/min at peak ({feed.option.name})"
+            yield Fault("peak", "flow at peak", text, remedy, held, peak)
+
+    def _filter_faults(self, path: Path, option: Option) -> Iterator[Fault]:
+        if not path.fine:
+            text = f"{option.name} has no filter of 5 um or finer directly ahead of it"
+            yield Fault(
+                "prefilter", "filter ahead of the UV", text, "a sediment cartridge of 5 um or finer ahead of the UV"
+            )
+        elif self.brief.cyst_prefilter and not path.cyst:
+            text = f"{option.name} treats surface water, and the filter ahead of it is not tested for cysts"
+            yield Fault(
+                "cysts",
+                "cyst-tested filter ahead of the UV",
+                text,
+                "a cartridge of 1 um absolute, or certified for cysts, ahead of the UV",
+            )
+
+    def final_faults(self, path: Path) -> Iterator[Fault]:
+        """Goals and barrier not met by the line as it stands."""
+        brief, goals = self.brief, self.brief.request.goals
+        entry = path.entry
+        if path.dose < brief.barrier_dose - SLACK:
+            text = f"{brief.barrier_reason}: {brief.barrier_dose:g} mJ/cm2 are wanted, the line gives {path.dose:.3g}"
+            remedy = f"a class A UV of {brief.barrier_dose:g} mJ/cm2 at {path.flow:.3g} L/min"
+            yield Fault("barrier", "barrier against germs", text, remedy, path.dose, brief.barrier_dose)
+        for where, water, wanted in (("entry", entry, goals.at_entry), ("tap", path.water, goals.at_tap)):
+            for code in sorted(wanted):
+                if code in water and water[code] > wanted[code]:
+                    yield _goal_fault(code, where, float(water[code]), wanted[code], "at most")
+        if "ph" in entry:
+            if goals.ph_low is not None and entry["ph"] < goals.ph_low:
+                yield _goal_fault("ph", "entry", float(entry["ph"]), goals.ph_low, "at least")
+            if goals.ph_high is not None and entry["ph"] > goals.ph_high:
+                yield _goal_fault("ph", "entry", float(entry["ph"]), goals.ph_high, "at most")
+
+    def falls_short(self, path: Path) -> bool:
+        """Whether a goal or the barrier is not met; remembers one fault of each family met."""
+        for fault in self.final_faults(path):
+            if fault.family not in self.ignore:
+                self.seen.setdefault(fault.family, fault)
+                return True
+        return False
+
+    def walk(self, options: Iterable[Option]) -> tuple[Path, tuple[Fault, ...]]:
+        """The whole line with all its faults, whatever they are."""
+        path, found = self.start(), []
+        for option in options:
+            feed = self.feed(path, option)
+            found += feed.faults
+            path = self.extend(path, option)
+            found += self.step_faults(path)
+        found += self.final_faults(path)
+        return path, tuple(fault for fault in found if fault.family not in self.ignore)
+
+    def _filtered(self, path: Path, stage: Stage) -> tuple[bool, bool]:
+        if stage.kind in SHEDDING:
+            return False, False
+        if stage.kind is StageKind.ULTRAFILTER:
+            return True, True
+        if stage.kind is StageKind.SEDIMENT and getattr(stage, "fine", False):
+            return True, path.cyst or bool(getattr(stage, "cyst_tested", False))
+        return path.fine, path.cyst
+
+    def _identity(self, water: Water) -> int:
+        key = tuple(sorted((code, float(value)) for code, value in water.values.items()))
+        return self._waters.setdefault(key, len(self._waters))
+
+
+def _goal_fault(code: str, where: str, value: float, limit: float, word: str) -> Fault:
+    name, unit = name_of(code), unit_of(code)
+    place = "at the entry" if where == "entry" else "at the drinking tap"
+    if code in CERTIFIED_ONLY:
+        remedy = f"a stage with a certified claim for {name}"
+    else:
+        remedy = f"a goal of {word} {value:.3g}{unit} for {name} {place}, or a stage that treats it"
+    text = f"{name} {place} {value:.3g}{unit}, {word} {limit:.3g}{unit} is wanted"
+    return Fault(f"goal:{code}:{where}", f"{name} {place}", text, remedy, value, limit)
+
+
+def pressure_of(line: Line, path: Path) -> PathPressure:
+    """Pressure along a line at peak flow, filters dirty, pump at cut-in.
+
+    Units: kPa.
+    Range: any path of the line.
+    Raises: as ``hydraulics.path_pressure``.
+    Source: ``hydraulics.path_pressure``.
+
+    >>> pressure_of.__name__
+    'pressure_of'
+    """
+    brief = line.brief
+    peak = brief.peak_l_min
+    main = [feed.option for feed in path.feeds if not feed.option.at_tap]
+    losses = [(option.name, float(option.loss(peak, dirty=True))) for option in main]
+    return path_pressure(brief.request.supply, peak, losses, temperature_c=max(brief.duty.temperature_c, 0.0))
