@@ -186,7 +186,13 @@ class Site(TenantModel):
                     closes_day__isnull=True,
                 )
                 | (
-                    Q(opens_month__range=(1, 12))
+                    Q(
+                        opens_month__isnull=False,
+                        opens_day__isnull=False,
+                        closes_month__isnull=False,
+                        closes_day__isnull=False,
+                    )
+                    & Q(opens_month__range=(1, 12))
                     & Q(opens_day__range=(1, 31))
                     & Q(closes_month__range=(1, 12))
                     & Q(closes_day__range=(1, 31))
