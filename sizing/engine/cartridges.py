@@ -195,10 +195,26 @@ def cartridge_life(
     days = float(life_days(dirt_g, suspended_mg_l, daily_l, efficiency=efficiency, most_days=most_days))
     heavy = figure(PRACTICE, "heavy_solids")
     steps = (
-        Step("V", "water until the dirt capacity is used", litres, "L", f"1000 x {dirt_g:g} / ({suspended_mg_l:g} x {efficiency:g})",
-             "mass balance", "computed", "volume"),
-        Step("t", "days in use", days, "d", f"the lesser of {litres:.0f} / {daily_l:g} and {most_days:g}", "common practice", "computed"),
-    )  # fmt: skip
+        Step(
+            "V",
+            "water until the dirt capacity is used",
+            litres,
+            "L",
+            f"1000 x {dirt_g:g} / ({suspended_mg_l:g} x {efficiency:g})",
+            "mass balance",
+            "computed",
+            "volume",
+        ),
+        Step(
+            "t",
+            "days in use",
+            days,
+            "d",
+            f"the lesser of {litres:.0f} / {daily_l:g} and {most_days:g}",
+            "common practice",
+            "computed",
+        ),
+    )
     findings: tuple[Finding, ...] = ()
     if suspended_mg_l > heavy.value or days < 30.0:
         findings = (

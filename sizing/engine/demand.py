@@ -6,7 +6,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from statistics import NormalDist
-from typing import Any
 
 import numpy as np
 
@@ -15,10 +14,10 @@ from sizing.engine.design import Fixture
 from sizing.engine.errors import OutsideValidRange
 from sizing.engine.figures import figure
 from sizing.engine.findings import Finding, Severity
+from sizing.engine.fixture_units import FixtureUnitDemand, code_curve_l_min, fixture_unit_flow, fixture_units
 from sizing.engine.fixtures import CODE, FIXTURES, KIND_BY_CODE, STUDY, FixtureKind, counted
 from sizing.engine.measures import L_PER_GAL
 from sizing.engine.ranges import within
-from sizing.engine.water import Number
 from sizing.engine.worksheet import Step
 
 __all__ = [
@@ -55,16 +54,6 @@ class PeakDemand:
     unconditional_l_min: float = 0.0
     wistort_l_min: float = 0.0
     modified_wistort_l_min: float = 0.0
-
-
-@dataclass(frozen=True)
-class FixtureUnitDemand:
-    """Peak flow by fixture units: ``wsfu`` summed and read on the same code's curve."""
-
-    flow_l_min: float
-    wsfu: float
-    steps: tuple[Step, ...]
-    findings: tuple[Finding, ...]
 
 
 @dataclass(frozen=True)
@@ -112,9 +101,16 @@ def _peak(counts: tuple[tuple[str, int], ...], percentile: float) -> PeakDemand:
 
 
 def _peak_steps(
-    counts: tuple[tuple[str, int], ...], percentile: float, h: float, p0: float,
-    whole: int, best: int, steady: float, wistort: float, modified: float,
-) -> tuple[Step, ...]:  # fmt: skip
+    counts: tuple[tuple[str, int], ...],
+    percentile: float,
+    h: float,
+    p0: float,
+    whole: int,
+    best: int,
+    steady: float,
+    wistort: float,
+    modified: float,
+) -> tuple[Step, ...]:
     listed = ", ".join(f"{n} x {KIND_BY_CODE[c].name.lower()}" for c, n in counts)
     source = figure(STUDY, "fixtures")
     parts = " + ".join(f"{n} x {KIND_BY_CODE[c].probability:g}" for c, n in counts if KIND_BY_CODE[c].probability)
@@ -124,26 +120,49 @@ def _peak_steps(
         Step("H", "Hunter number, sum of n p", h, "", parts or "0", source.citation, source.status),
         Step("P0", "chance that no water is running", p0, "", "product of (1 - p)^n", source.citation),
         Step(
-            "Q", f"peak flow, {percentile:.0%} of the time some water runs", best / 10 * L_PER_GAL, "L/min",
+            "Q",
+            f"peak flow, {percentile:.0%} of the time some water runs",
+            best / 10 * L_PER_GAL,
+            "L/min",
             f"exact convolution on a 0.1 gpm grid: {best / 10:.1f} gpm x {L_PER_GAL:.4f}; {used}",
-            source.citation, "computed", "flow",
+            source.citation,
+            "computed",
+            "flow",
         ),
         Step(
-            "Qw", "the same by Wistort's normal estimate (too low for one house, not used)", wistort * L_PER_GAL, "L/min",
-            "sum(n p q) + z sqrt(sum(n p (1-p) q^2))", source.citation, "computed", "flow",
+            "Qw",
+            "the same by Wistort's normal estimate (too low for one house, not used)",
+            wistort * L_PER_GAL,
+            "L/min",
+            "sum(n p q) + z sqrt(sum(n p (1-p) q^2))",
+            source.citation,
+            "computed",
+            "flow",
         ),
         Step(
-            "Qm", "the same by the zero-truncated normal estimate (not used)", modified * L_PER_GAL, "L/min",
-            "[S1 + z sqrt((1-P0) S2 - P0 S1^2)] / (1-P0)", "form derived from the study's method", "computed", "flow",
+            "Qm",
+            "the same by the zero-truncated normal estimate (not used)",
+            modified * L_PER_GAL,
+            "L/min",
+            "[S1 + z sqrt((1-P0) S2 - P0 S1^2)] / (1-P0)",
+            "form derived from the study's method",
+            "computed",
+            "flow",
         ),
-    ]  # fmt: skip
+    ]
     if steady:
         steps.append(
             Step(
-                "Qc", "outdoor taps running, added after the peak", steady * L_PER_GAL, "L/min",
-                "continuous loads are added in flow", figure(CODE, "outlet").citation, "published", "flow",
+                "Qc",
+                "outdoor taps running, added after the peak",
+                steady * L_PER_GAL,
+                "L/min",
+                "continuous loads are added in flow",
+                figure(CODE, "outlet").citation,
+                "published",
+                "flow",
             )
-        )  # fmt: skip
+        )
     return tuple(steps)
 
 
@@ -155,7 +174,7 @@ def _peak_findings(h: float, complete: bool) -> tuple[Finding, ...]:
                 "demand_beyond_one_house",
                 Severity.NOTE,
                 f"The fixture list is larger than one house (Hunter number {h:.2f}).",
-                "The study changes to a normal estimate from 1.25; the exact value is used here. Measure the real flow.",
+                "The study changes to a normal estimate from 1.25; the exact value is used here.",
                 "fixtures",
                 "Peak Water Demand Study 2017",
             )
@@ -234,121 +253,6 @@ def chance_above(fixtures: Iterable[Fixture], flow_l_min: float) -> float:
     return float(pmf[int(np.floor(limit + 1e-9)) + 1 :].sum())
 
 
-@lru_cache(maxsize=8)
-def _curve(column: str) -> tuple[np.ndarray[Any, Any], np.ndarray[Any, Any]]:
-    points = [*figure(CODE, f"demand_{column}").value, *figure(CODE, f"demand_{column}_recalled").value]
-    points.sort()
-    x, y = zip(*points, strict=True)
-    return np.array(x, dtype=float), np.array(y, dtype=float)
-
-
-def code_curve_l_min(wsfu: Number, column: str = "flush_tank") -> Any:
-    """Flow read on the code's demand curve.
-
-    Why: inspectors and engineers know this number, so it stands beside the probability answer.
-    Units: ``wsfu`` water supply fixture units, float or array; returns L/min. ``column`` "flush_tank" or
-    "flush_valve".
-    Range: 1 to 5,000 wsfu (flush valves from 5); the table is silent outside.
-    Raises: ``OutsideValidRange`` outside, or for another column.
-    Source: IPC 2018 Appendix E Table E103.3(3) (published; some rows between from memory), straight lines
-    between points.
-
-    >>> round(code_curve_l_min(10.0) / 3.785411784, 1)
-    14.6
-    """
-    if column not in ("flush_tank", "flush_valve"):
-        raise OutsideValidRange("column", column, source="flush_tank or flush_valve")
-    x, y = _curve(column)
-    load = within(
-        "fixture units",
-        wsfu,
-        low=x[0],
-        high=x[-1],
-        unit="wsfu",
-        source=figure(CODE, f"demand_{column}").citation,
-    )
-    flow = np.interp(load, x, y) * L_PER_GAL
-    return flow if np.ndim(flow) else float(flow)
-
-
-def fixture_units(fixtures: Iterable[Fixture], *, group_bathrooms: bool = True) -> tuple[float, str]:
-    """Water supply fixture units of a list, and the sum written out.
-
-    Why: the load that the code's curve is read at.
-    Units: wsfu (cold and hot together, the Total column).
-    Range: ``group_bathrooms`` counts a toilet, a washbasin and a bath or shower together as one bathroom
-    group, which is less
-    than its parts; never both.
-    Raises: ``OutsideValidRange`` for an unknown fixture or an impossible count.
-    Source: IPC 2018 Appendix E Table E103.3(2) (published). A bar sink counts as a kitchen sink (common
-    practice).
-
-    >>> fixture_units([Fixture("toilet", 1), Fixture("lavatory", 1), Fixture("bath_shower", 1)])
-    (3.6, '1 bathroom group x 3.6')
-    """
-    left = dict(counted(fixtures))
-    parts: list[tuple[str, int, float]] = []
-    if group_bathrooms:
-        groups = min(
-            left.get("toilet", 0),
-            left.get("lavatory", 0),
-            sum(left.get(c, 0) for c in ("bath_shower", "bath", "shower")),
-        )
-        if groups:
-            parts.append(
-                (
-                    "bathroom group",
-                    groups,
-                    figure(CODE, "wsfu").value["bathroom group, private, flush tank"][2],
-                )
-            )
-            left["toilet"] -= groups
-            left["lavatory"] -= groups
-            for code in ("bath_shower", "bath", "shower"):
-                taken = min(groups, left.get(code, 0))
-                left[code] = left.get(code, 0) - taken
-                groups -= taken
-    parts += [
-        (KIND_BY_CODE[c].name.lower(), n, KIND_BY_CODE[c].wsfu) for c, n in left.items() if n and KIND_BY_CODE[c].wsfu
-    ]
-    total = round(sum(n * units for _, n, units in parts), 9)
-    return total, " + ".join(f"{n} {name} x {units:g}" for name, n, units in parts)
-
-
-def fixture_unit_flow(
-    fixtures: Iterable[Fixture], *, column: str = "flush_tank", group_bathrooms: bool = True
-) -> FixtureUnitDemand:
-    """Peak flow by the plumbing code's fixture units, shown beside the probability answer.
-
-    Why: the code method is the one most people have seen; for a house it answers half as much again or more.
-    Units: returns L/min. Outdoor taps are added as continuous flow after the curve.
-    Range: 1 to 5,000 wsfu; less than 1 wsfu is read at 1.
-    Raises: ``OutsideValidRange`` for unknown fixtures, an empty list, or loads outside the table.
-    Source: IPC 2018 Appendix E Tables E103.3(2) and E103.3(3) (published).
-
-    >>> round(fixture_unit_flow([Fixture("kitchen_faucet", 1), Fixture("bath_shower", 1)]).wsfu, 1)
-    2.8
-    """
-    listed = tuple(fixtures)
-    wsfu, formula = fixture_units(listed, group_bathrooms=group_bathrooms)
-    steady = (
-        sum(KIND_BY_CODE[c].flow_gpm * n for c, n in counted(listed) if KIND_BY_CODE[c].probability is None)
-        * L_PER_GAL
-    )
-    if not wsfu and not steady:
-        raise OutsideValidRange("fixtures", "none", source="a peak flow needs at least one fixture")
-    curve = float(code_curve_l_min(max(wsfu, 1.0), column)) if wsfu else 0.0
-    steps = (
-        Step("WSFU", "water supply fixture units", wsfu, "", formula, figure(CODE, "wsfu").citation, "published"),
-        Step(
-            "Qc", "peak flow on the code's curve", curve + steady, "L/min",
-            f"{wsfu:g} wsfu on the {column.replace('_', '-')} column, straight lines between printed points",
-            figure(CODE, f"demand_{column}").citation, "published", "flow",
-        ),
-    )  # fmt: skip
-    return FixtureUnitDemand(curve + steady, wsfu, steps, ())
-
-
 def daily_volume(people: float, litres_per_person_day: float = 227.0, *, other_litres_d: float = 0.0) -> DailyVolume:
     """Water used on an occupied day.
 
@@ -376,7 +280,13 @@ def daily_volume(people: float, litres_per_person_day: float = 227.0, *, other_l
     other = within("other daily use", other_litres_d, low=0.0, high=100_000.0, unit="L/d")
     litres = number * rate + other
     step = Step(
-        "Vd", "water used on an occupied day", litres, "L/d", f"{number:g} people x {rate:g} L + {other:g} L",
-        "common practice", "computed", "volume",
-    )  # fmt: skip
+        "Vd",
+        "water used on an occupied day",
+        litres,
+        "L/d",
+        f"{number:g} people x {rate:g} L + {other:g} L",
+        "common practice",
+        "computed",
+        "volume",
+    )
     return DailyVolume(litres, (step,), ())

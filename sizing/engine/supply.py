@@ -93,12 +93,28 @@ def drawdown_test(
     listed = "; ".join(f"{v:g} L in {t:g} s" for v, t in zip(volume, time, strict=True))
     steps = (
         Step("V, t", "drawn from the tank, and its refill", listed, status="measured"),
-        Step("q", "pump flow at tank pressure", flow, "L/min", "60 V / t" + (", mean of the runs" if len(runs) > 1 else ""),
-             "draw down, then time the refill with no water running", "common practice", "flow"),
-        Step("u(q)", "standard uncertainty of the flow", sd, "L/min",
-             f"from {litres_sd:g} L and {seconds_sd:g} s" + (f" and the scatter of {len(runs)} runs" if len(runs) > 1 else ""),
-             "propagation of uncertainty", "computed", "flow"),
-    )  # fmt: skip
+        Step(
+            "q",
+            "pump flow at tank pressure",
+            flow,
+            "L/min",
+            "60 V / t" + (", mean of the runs" if len(runs) > 1 else ""),
+            "draw down, then time the refill with no water running",
+            "common practice",
+            "flow",
+        ),
+        Step(
+            "u(q)",
+            "standard uncertainty of the flow",
+            sd,
+            "L/min",
+            f"from {litres_sd:g} L and {seconds_sd:g} s"
+            + (f" and the scatter of {len(runs)} runs" if len(runs) > 1 else ""),
+            "propagation of uncertainty",
+            "computed",
+            "flow",
+        ),
+    )
     findings = []
     if flow and sd / flow > 0.1:
         findings.append(
@@ -136,10 +152,27 @@ def bucket_test(
     volume, time = _runs(litres, fill_seconds, "fill time")
     flow, sd, runs = _measure(volume, time, litres_sd, seconds_sd)
     steps = (
-        Step("q", "flow at the open tap", flow, "L/min", f"60 x {float(volume.mean()):g} L / {float(time.mean()):g} s",
-             "time to fill a bucket", "common practice", "flow"),
-        Step("u(q)", "standard uncertainty of the flow", sd, "L/min", "", "propagation of uncertainty", "computed", "flow"),
-    )  # fmt: skip
+        Step(
+            "q",
+            "flow at the open tap",
+            flow,
+            "L/min",
+            f"60 x {float(volume.mean()):g} L / {float(time.mean()):g} s",
+            "time to fill a bucket",
+            "common practice",
+            "flow",
+        ),
+        Step(
+            "u(q)",
+            "standard uncertainty of the flow",
+            sd,
+            "L/min",
+            "",
+            "propagation of uncertainty",
+            "computed",
+            "flow",
+        ),
+    )
     finding = Finding(
         "bucket_includes_tank",
         Severity.EQUIPMENT,

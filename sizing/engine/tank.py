@@ -83,9 +83,13 @@ def _switch(cut_in_kpa: Number, cut_out_kpa: Number, precharge_kpa: Number) -> t
         )
     if np.any(np.asarray(charge) > np.asarray(low)):
         raise OutsideValidRange(
-            "precharge", charge, low=0.0, high=float(np.min(low)), unit="kPa",
+            "precharge",
+            charge,
+            low=0.0,
+            high=float(np.min(low)),
+            unit="kPa",
             source="above cut-in the tank is empty before the pump starts",
-        )  # fmt: skip
+        )
     return low, high, charge
 
 
@@ -128,12 +132,30 @@ def tank_drawdown(
     if pump_flow_l_min is not None:
         pump = float(within("pump flow", pump_flow_l_min, low=0.0, high=2000.0, unit="L/min", low_open=True))
         run, starts = litres / pump, 60.0 * pump / (4.0 * litres)
-    formula = f"{volume:g} [({charge:.0f}+{air:.1f})/({effective_low:.0f}+{air:.1f}) - ({charge:.0f}+{air:.1f})/({cut_out_kpa:.0f}+{air:.1f})]"
+    top = f"({charge:.0f}+{air:.1f})"
+    formula = f"{volume:g} [{top}/({effective_low:.0f}+{air:.1f}) - {top}/({cut_out_kpa:.0f}+{air:.1f})]"
     steps = [
-        Step("P1", "air charge", charge, "kPa", "" if precharge_kpa is not None else "cut-in less 2 psi",
-             figure(PRACTICE, "precharge_below_cut_in").citation, "given" if precharge_kpa is not None else "common practice", "pressure"),
-        Step("Vd", "water between cut-out and cut-in", litres, "L", formula, "Boyle's law, absolute pressures", "computed", "volume"),
-    ]  # fmt: skip
+        Step(
+            "P1",
+            "air charge",
+            charge,
+            "kPa",
+            "" if precharge_kpa is not None else "cut-in less 2 psi",
+            figure(PRACTICE, "precharge_below_cut_in").citation,
+            "given" if precharge_kpa is not None else "common practice",
+            "pressure",
+        ),
+        Step(
+            "Vd",
+            "water between cut-out and cut-in",
+            litres,
+            "L",
+            formula,
+            "Boyle's law, absolute pressures",
+            "computed",
+            "volume",
+        ),
+    ]
     if run is not None and starts is not None:
         steps.append(
             Step(
@@ -176,41 +198,60 @@ def _tank_findings(
     if gap:
         found.append(
             Finding(
-                "precharge_above_cut_in", Severity.EQUIPMENT,
-                f"The air charge ({charge:.0f} kPa) is above cut-in ({cut_in:.0f} kPa): the tank runs empty before the pump starts.",
-                "Set the charge 2 psi under cut-in with the tank empty of water.", "pressure tank", "Boyle's law",
+                "precharge_above_cut_in",
+                Severity.EQUIPMENT,
+                f"The air charge ({charge:.0f} kPa) is above cut-in ({cut_in:.0f} kPa): "
+                "the tank runs empty before the pump starts.",
+                "Set the charge 2 psi under cut-in with the tank empty of water.",
+                "pressure tank",
+                "Boyle's law",
             )
-        )  # fmt: skip
+        )
     elif charge < cut_in - 4 * figure(PRACTICE, "precharge_below_cut_in").value * KPA_PER_PSI:
         found.append(
             Finding(
-                "precharge_too_low", Severity.EQUIPMENT,
-                f"The air charge ({charge:.0f} kPa) is far below cut-in ({cut_in:.0f} kPa): the tank gives less water than it could.",
-                "Set the charge 2 psi under cut-in with the tank empty of water.", "pressure tank", "common practice",
+                "precharge_too_low",
+                Severity.EQUIPMENT,
+                f"The air charge ({charge:.0f} kPa) is far below cut-in ({cut_in:.0f} kPa): "
+                "the tank gives less water than it could.",
+                "Set the charge 2 psi under cut-in with the tank empty of water.",
+                "pressure tank",
+                "common practice",
             )
-        )  # fmt: skip
+        )
     if acceptance > figure(PRACTICE, "acceptance_limit").value:
         found.append(
             Finding(
-                "acceptance_above_limit", Severity.NOTE,
+                "acceptance_above_limit",
+                Severity.NOTE,
                 f"The tank would have to accept {acceptance:.0%} of its volume; diaphragm tanks often stop at 40 %.",
-                "Check the tank's printed acceptance.", "pressure tank", "common practice",
+                "Check the tank's printed acceptance.",
+                "pressure tank",
+                "common practice",
             )
-        )  # fmt: skip
+        )
     if run is not None and run < figure(PRACTICE, "minimum_run").value:
         found.append(
             Finding(
-                "pump_run_short", Severity.EQUIPMENT, f"The pump may run only {run * 60:.0f} s before it stops.",
-                "At least one minute is wanted: a larger tank.", "pressure tank", "common practice",
+                "pump_run_short",
+                Severity.EQUIPMENT,
+                f"The pump may run only {run * 60:.0f} s before it stops.",
+                "At least one minute is wanted: a larger tank.",
+                "pressure tank",
+                "common practice",
             )
-        )  # fmt: skip
+        )
     if starts is not None and starts > figure(PRACTICE, "starts_per_hour").value[0]:
         found.append(
             Finding(
-                "pump_starts_often", Severity.EQUIPMENT, f"The pump may start {starts:.0f} times an hour.",
-                "Small motors are allowed about 15 starts an hour; the motor's papers govern.", "pressure tank", "common practice",
+                "pump_starts_often",
+                Severity.EQUIPMENT,
+                f"The pump may start {starts:.0f} times an hour.",
+                "Small motors are allowed about 15 starts an hour; the motor's papers govern.",
+                "pressure tank",
+                "common practice",
             )
-        )  # fmt: skip
+        )
     return tuple(found)
 
 

@@ -131,26 +131,71 @@ def size_uv(
 
 
 def _steps(
-    unit: UvUnit, flow: float, uvt: float, dose: float, mean: float, credited: float,
-    capacity: float, credits: dict[str, float], lamp: float, sleeve: float,
-) -> tuple[Step, ...]:  # fmt: skip
+    unit: UvUnit,
+    flow: float,
+    uvt: float,
+    dose: float,
+    mean: float,
+    credited: float,
+    capacity: float,
+    credits: dict[str, float],
+    lamp: float,
+    sleeve: float,
+) -> tuple[Step, ...]:
     a, rated = float(absorbance_per_cm(uvt)), float(absorbance_per_cm(unit.rated_uvt))
     shown = f"10^(-({a:.4f} - {rated:.4f}) x {unit.gap_cm:g})" if a > rated else "1 (no credit for clearer water)"
     return (
-        Step("D0", "rated dose", unit.rated_dose, "mJ/cm2", f"at {unit.rated_flow_l_min:g} L/min and {unit.rated_uvt:g} % per cm",
-             "the unit's papers", "given"),
+        Step(
+            "D0",
+            "rated dose",
+            unit.rated_dose,
+            "mJ/cm2",
+            f"at {unit.rated_flow_l_min:g} L/min and {unit.rated_uvt:g} % per cm",
+            "the unit's papers",
+            "given",
+        ),
         Step("A", "absorbance of the water at 254 nm", a, "1/cm", f"2 - log10({uvt:g})", "Beer-Lambert", "published"),
-        Step("D", "dose at this flow and water, along the wall of the chamber", dose, "mJ/cm2",
-             f"{unit.rated_dose:g} x {unit.rated_flow_l_min:g} / {flow:.1f} x {shown} x {sleeve:g} x {lamp:.2f}",
-             "irradiance x time", "computed"),
-        Step("Dm", "the same for a fully mixed chamber (second method)", mean, "mJ/cm2",
-             "(1 - e^(-a g)) / (a g) in place of e^(-a g)", "mean irradiance of the annulus", "computed"),
+        Step(
+            "D",
+            "dose at this flow and water, along the wall of the chamber",
+            dose,
+            "mJ/cm2",
+            f"{unit.rated_dose:g} x {unit.rated_flow_l_min:g} / {flow:.1f} x {shown} x {sleeve:g} x {lamp:.2f}",
+            "irradiance x time",
+            "computed",
+        ),
+        Step(
+            "Dm",
+            "the same for a fully mixed chamber (second method)",
+            mean,
+            "mJ/cm2",
+            "(1 - e^(-a g)) / (a g) in place of e^(-a g)",
+            "mean irradiance of the annulus",
+            "computed",
+        ),
         Step("Q", "largest flow for the wanted dose", capacity, "L/min", "", "irradiance x time", "computed", "flow"),
-        Step("Dc", "dose that may be credited", credited, "mJ/cm2", "no more than was validated; class A only",
-             figure(PRACTICE, "class_a_dose").citation, "published"),
-        *(Step(f"log {name}", f"log credit, {name}", value, "log10", "highest step reached", figure(TABLE, "dose").citation, "published")
-          for name, value in credits.items()),
-    )  # fmt: skip
+        Step(
+            "Dc",
+            "dose that may be credited",
+            credited,
+            "mJ/cm2",
+            "no more than was validated; class A only",
+            figure(PRACTICE, "class_a_dose").citation,
+            "published",
+        ),
+        *(
+            Step(
+                f"log {name}",
+                f"log credit, {name}",
+                value,
+                "log10",
+                "highest step reached",
+                figure(TABLE, "dose").citation,
+                "published",
+            )
+            for name, value in credits.items()
+        ),
+    )
 
 
 def _findings(unit: UvUnit, uvt: float, credits: dict[str, float], lamp: float) -> tuple[Finding, ...]:
@@ -158,33 +203,46 @@ def _findings(unit: UvUnit, uvt: float, credits: dict[str, float], lamp: float) 
     if unit.unit_class != "A":
         found.append(
             Finding(
-                "uv_not_class_a", Severity.HEALTH,
+                "uv_not_class_a",
+                Severity.HEALTH,
                 "This unit is no barrier on water that may carry disease: it earns no credit.",
-                "A class A unit (40 mJ/cm2).", "uv", figure(PRACTICE, "class_b_dose").citation,
+                "A class A unit (40 mJ/cm2).",
+                "uv",
+                figure(PRACTICE, "class_b_dose").citation,
             )
-        )  # fmt: skip
+        )
     if unit.unit_class == "A" and credits["virus"] < 4.0:
         found.append(
             Finding(
-                "uv_weak_on_viruses", Severity.HEALTH,
+                "uv_weak_on_viruses",
+                Severity.HEALTH,
                 f"Against viruses the dose earns {credits['virus']:g} log only; 4 log would need 186 mJ/cm2.",
-                "Where viruses matter (septic nearby, dug well, lake or river), pair it with chlorine.", "uv",
+                "Where viruses matter (septic nearby, dug well, lake or river), pair it with chlorine.",
+                "uv",
                 figure(TABLE, "dose").citation,
             )
-        )  # fmt: skip
+        )
     if uvt < unit.rated_uvt:
         found.append(
             Finding(
-                "uvt_below_rating", Severity.HEALTH,
-                f"The water passes {uvt:g} % per cm, the unit was rated at {unit.rated_uvt:g} %: its dose here is calculated, not validated.",
-                "Clear the water first, or take a unit rated at this transmittance.", "uvt", "the unit's papers",
+                "uvt_below_rating",
+                Severity.HEALTH,
+                f"The water passes {uvt:g} % per cm, the unit was rated at {unit.rated_uvt:g} %: "
+                "its dose here is calculated, not validated.",
+                "Clear the water first, or take a unit rated at this transmittance.",
+                "uvt",
+                "the unit's papers",
             )
-        )  # fmt: skip
+        )
     if lamp < 1.0:
         found.append(
             Finding(
-                "lamp_overdue", Severity.HEALTH, "The lamp is older than its rated life: a lit lamp is no proof of dose.",
-                "Renew the lamp.", "lamp", figure(PRACTICE, "lamp_months").citation,
+                "lamp_overdue",
+                Severity.HEALTH,
+                "The lamp is older than its rated life: a lit lamp is no proof of dose.",
+                "Renew the lamp.",
+                "lamp",
+                figure(PRACTICE, "lamp_months").citation,
             )
-        )  # fmt: skip
+        )
     return tuple(found)
