@@ -45,7 +45,9 @@ def bar_of(notice: DrinkNotice) -> NoticeBar:
     return NoticeBar(
         heading=_("Do not drink the water at %(place)s") % {"place": notice.site.name},
         text=notice.cause,
-        advice=_("Use bottled water for drinking, ice, baby food and brushing teeth. Infants and anyone pregnant first."),
+        advice=_(
+            "Use bottled water for drinking, ice, baby food and brushing teeth. Infants and anyone pregnant first."
+        ),
         stands=_("Stands until two clear laboratory samples in a row after the remedy:"),
         clears=notice.clear_samples,
     )

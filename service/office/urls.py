@@ -1,7 +1,11 @@
-"""Addresses of this part."""
+"""Addresses of the desk."""
 
 from __future__ import annotations
 
 from django.urls import URLPattern
 
-urlpatterns: list[URLPattern] = []
+from service.office import urls_design
+
+urlpatterns: list[URLPattern] = [
+    *urls_design.urlpatterns,
+]
