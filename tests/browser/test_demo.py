@@ -1,0 +1,84 @@
+"""The demo as a whole: it starts from nothing, keeps its data, and leaves no process behind."""
+
+from __future__ import annotations
+
+import os
+import re
+import signal
+import urllib.request
+from pathlib import Path
+
+import pytest
+
+from tests.browser.conftest import manage, start_demo, stop_demo
+
+COUNT = """
+from customers.households.models import Site
+from customers.tenancy.unscoped import across_dealers
+with across_dealers(): print(Site.objects.count())
+"""
+
+
+def processes_of(var: Path) -> list[int]:
+    """Processes whose environment names this state folder."""
+    mark = f"TARNHOUSE_VAR={var}".encode()
+    found = []
+    for entry in Path("/proc").iterdir():
+        try:
+            if entry.name.isdigit() and mark in (entry / "environ").read_bytes().split(b"\0"):
+                found.append(int(entry.name))
+        except (FileNotFoundError, ProcessLookupError, PermissionError):
+            continue
+    return found
+
+
+def test_it_starts_from_nothing_says_where_it_is_and_answers(demo):
+    said = "\n".join(demo.said)
+    assert f"Tarnhouse answers on {demo.url}/" in said
+    assert str(demo.var) in said
+    with urllib.request.urlopen(demo.url + "/", timeout=10) as response:
+        assert response.status == 200
+    assert (demo.var / "db.sqlite3").is_file()
+    assert (demo.var / "secret-key").stat().st_mode & 0o077 == 0
+
+
+def test_it_prints_who_can_sign_in(demo):
+    said = "\n".join(demo.said)
+    addresses = set(re.findall(r"[\w.+-]+@[\w.-]+", said))
+    assert addresses
+    assert {address for address in addresses if not address.endswith(".example")} == set()
+
+
+@pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM])
+def test_it_stops_cleanly_and_the_data_stays(tmp_path, number):
+    first = start_demo(tmp_path)
+    assert len(processes_of(tmp_path)) >= 4
+    assert stop_demo(first, number) == 0
+    assert processes_of(tmp_path) == []
+    households = int(manage(tmp_path, "shell", "-v", "0", "-c", COUNT).split()[-1])
+    assert households > 0
+
+    second = start_demo(tmp_path)
+    said = "\n".join(second.said)
+    assert stop_demo(second, number) == 0
+    assert "keeping the data of the last run" in said
+    assert int(manage(tmp_path, "shell", "-v", "0", "-c", COUNT).split()[-1]) == households
+    manage(tmp_path, "reset_demo")
+    assert not (tmp_path / "db.sqlite3").exists()
+
+
+def test_a_process_that_dies_comes_back_and_the_demo_says_so(tmp_path):
+    running = start_demo(tmp_path)
+    try:
+        worker = [pid for pid in processes_of(tmp_path) if b"worker" in Path(f"/proc/{pid}/cmdline").read_bytes()]
+        os.kill(worker[0], signal.SIGKILL)
+        assert running.process.stdout is not None
+        for line in running.process.stdout:
+            running.said.append(line.rstrip("\n"))
+            if "worker started again" in line:
+                break
+    finally:
+        status = stop_demo(running)
+    assert status == 0
+    assert any("worker ended by itself (status -9)" in line for line in running.said)
+    assert processes_of(tmp_path) == []
