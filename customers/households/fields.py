@@ -1,0 +1,146 @@
+"""Form fields that take numbers in the reader's units and give canonical ones."""
+
+from __future__ import annotations
+
+import math
+import re
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db.models import Model
+from django.utils.translation import gettext as _
+
+from sizing.engine.display import from_display, to_display, unit_of
+
+
+def limits_of(model: type[Model], name: str) -> tuple[float | None, float | None]:
+    """Lowest and highest value the model's column takes, from its own validators."""
+    low = high = None
+    for validator in model._meta.get_field(name).validators:  # type: ignore[union-attr]
+        bound = getattr(validator, "limit_value", None)
+        if isinstance(validator, MinValueValidator):
+            low = float(bound)  # type: ignore[arg-type]
+        elif isinstance(validator, MaxValueValidator):
+            high = float(bound)  # type: ignore[arg-type]
+    return low, high
+
+
+def plain(number: float, digits: int = 4) -> str:
+    """A number as one would type it: "12", "0.75", "1013"; no exponent, no trailing zeros."""
+    if number == 0 or not math.isfinite(number):
+        return "0" if number == 0 else str(number)
+    places = max(0, digits - 1 - math.floor(math.log10(abs(number))))
+    text = f"{number:.{places}f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def to_number(text: str) -> float:
+    """A typed number, with decimal point or decimal comma. Raises ``ValueError``."""
+    flat = re.sub(r"[\s\u00a0\u202f]", "", text).replace("\u2212", "-")
+    if not re.fullmatch(r"[+-]?(\d+([.,]\d*)?|[.,]\d+)", flat):
+        raise ValueError(text)
+    return float(flat.replace(",", "."))
+
+
+class MeasureField(forms.Field):
+    """A number with a unit. ``quantity`` is the engine's name of the quantity ("" = a bare number).
+
+    ``low`` and ``high`` are canonical. Text that still stands as it was shown gives back the stored value,
+    so that opening and saving a form never wears a number down by rounding.
+    """
+
+    def __init__(
+        self,
+        quantity: str = "",
+        system: str = "metric",
+        *,
+        low: float | None = None,
+        high: float | None = None,
+        stored: float | None = None,
+        unit: str = "",
+        whole: bool = False,
+        **kwargs: Any,
+    ) -> None:
+        self.quantity, self.system, self.low, self.high, self.whole = quantity, system, low, high, whole
+        self.stored = stored
+        self.unit = unit_of(quantity, system) if quantity else unit
+        kwargs.setdefault("widget", forms.TextInput())
+        super().__init__(initial=self.shown(stored), **kwargs)
+        self.widget.attrs.setdefault("inputmode", "numeric" if whole else "decimal")
+        self.widget.attrs.setdefault("autocomplete", "off")
+
+    def shown(self, value: float | None) -> str:
+        """A canonical value as text in the reader's units."""
+        if value is None:
+            return ""
+        return plain(
+            float(to_display(float(value), self.quantity, self.system)[0]) if self.quantity else float(value)
+        )
+
+    @property
+    def accepted(self) -> str:
+        """What would do, in the reader's units."""
+        unit = f" {self.unit}" if self.unit else ""
+        kind = _("a whole number") if self.whole else _("a number")
+        if self.low is None and self.high is None:
+            return kind + unit
+        if self.high is None:
+            return _("%(kind)s of at least %(low)s%(unit)s") % {
+                "kind": kind,
+                "low": self.shown(self.low),
+                "unit": unit,
+            }
+        told = {"kind": kind, "low": self.shown(self.low or 0.0), "high": self.shown(self.high), "unit": unit}
+        return _("%(kind)s from %(low)s to %(high)s%(unit)s") % told
+
+    def clean(self, value: Any) -> Any:
+        """The canonical number, ``None`` for an empty field that may be empty."""
+        text = str(value or "").strip()
+        if not text:
+            if self.required:
+                raise ValidationError(_("nothing typed; accepted is %(what)s") % {"what": self.accepted})
+            return None
+        if self.stored is not None and text == self.shown(self.stored):
+            return self.stored
+        refusal = _("“%(text)s” typed; accepted is %(what)s") % {"text": text, "what": self.accepted}
+        try:
+            typed = to_number(text)
+        except ValueError:
+            raise ValidationError(refusal) from None
+        number = float(from_display(typed, self.quantity, self.system)) if self.quantity else typed
+        slack = 1e-9 * max(1.0, abs(number))
+        below = self.low is not None and number < self.low - slack
+        above = self.high is not None and number > self.high + slack
+        if below or above:
+            raise ValidationError(refusal)
+        if self.whole and number != int(number):
+            raise ValidationError(refusal)
+        return int(number) if self.whole else number
+
+    def has_changed(self, initial: Any, data: Any) -> bool:
+        """Whether the text is not what was shown."""
+        return str(initial or "").strip() != str(data or "").strip()
+
+
+class CountField(MeasureField):
+    """How many of something; nothing typed means none."""
+
+    def __init__(self, most: int, stored: int | None, **kwargs: Any) -> None:
+        super().__init__(low=0, high=most, stored=stored, whole=True, **kwargs)
+
+    def clean(self, value: Any) -> int:
+        """The count."""
+        return int(super().clean(value)) if str(value or "").strip() else 0
+
+
+class SpokenChoice(forms.ChoiceField):
+    """A choice whose refusal names what would do."""
+
+    def validate(self, value: str) -> None:
+        """As Django's, with the list."""
+        if value and not self.valid_value(value):
+            known = ", ".join(str(words) for code, words in list(self.choices) if code)  # type: ignore[arg-type]
+            raise ValidationError(_("“%(text)s” chosen; accepted is %(all)s") % {"text": value, "all": known})
+        super().validate(value)
