@@ -84,10 +84,11 @@ class Due:
 
 
 def add_months(anchor: date, months: float) -> date:
-    """``anchor`` plus calendar months; the day is kept where the month has it, else the month's last day.
+    """A date plus calendar months; the day is kept where the month has it, else the month's last day.
 
-    Fractions of a month count 30.44 days each. Always reckon from the anchor: 31 January + 2 is 31 March
-    although 31 January + 1 is 28 February. Source: ordinary calendar arithmetic.
+    Units: months; fractions of a month count 30.44 days each. Range: any date the calendar has. Always reckon
+    from the anchor: 31 January + 2 is 31 March although + 1 is 28 February. Raises: ``OverflowError`` or
+    ``ValueError`` beyond the calendar. Source: ordinary calendar arithmetic (computed).
 
     >>> add_months(date(2024, 2, 29), 12), add_months(date(2024, 2, 29), 48)
     (datetime.date(2025, 2, 28), datetime.date(2028, 2, 29))
@@ -101,6 +102,11 @@ def add_months(anchor: date, months: float) -> date:
 
 def occurrences(anchor: date, every_months: float) -> Iterator[date]:
     """The first, second, third... date after the anchor, each reckoned from the anchor itself.
+
+    Units: months.
+    Range: interval more than 0.
+    Raises: ``OutsideValidRange`` for an interval of 0 or less.
+    Source: ordinary calendar arithmetic (computed).
 
     >>> from itertools import islice
     >>> [d.day for d in islice(occurrences(date(2025, 1, 31), 1), 3)]
@@ -117,6 +123,11 @@ def occurrences(anchor: date, every_months: float) -> Iterator[date]:
 def next_opening(after: date, use: Use) -> date | None:
     """First day, later than ``after``, of a month that opens the place; ``None`` where it never closes.
 
+    Units: dates.
+    Range: any.
+    Raises: nothing.
+    Source: the place's pattern of months (given).
+
     >>> next_opening(date(2026, 10, 15), Use(months_open=(5, 6, 7, 8, 9, 10)))
     datetime.date(2027, 5, 1)
     """
@@ -128,15 +139,18 @@ def next_opening(after: date, use: Use) -> date | None:
 
 
 def open_days(start: date, end: date, use: Use) -> int:
-    """Days in use from ``start`` up to, not including, ``end``: spells where known, the pattern after.
+    """Days in use between two days: spells where known, the pattern after.
+
+    Units: days, from ``start`` up to, not including, ``end``.
+    Range: any dates; 0 where ``end`` is not after ``start``.
+    Raises: nothing.
+    Source: counting (computed).
 
     >>> open_days(date(2026, 4, 1), date(2026, 7, 1), Use(months_open=(5, 6)))
     61
     """
     edge = min(max(use.known_until or start, start), end)
-    known = sum(
-        max((min(spell.closed or edge, edge) - max(spell.opened, start)).days, 0) for spell in use.spells
-    )
+    known = sum(max((min(spell.closed or edge, edge) - max(spell.opened, start)).days, 0) for spell in use.spells)
     return known + sum(
         (until - since).days for since, until in _month_parts(edge, end) if since.month in use.months_open
     )
@@ -144,6 +158,11 @@ def open_days(start: date, end: date, use: Use) -> int:
 
 def operating_months(start: date, end: date, use: Use) -> float:
     """Months in operation between two days: each calendar month counts by the share of its days in use.
+
+    Units: months.
+    Range: any dates.
+    Raises: nothing.
+    Source: counting (computed).
 
     >>> operating_months(date(2026, 1, 1), date(2027, 1, 1), Use(months_open=(5, 6, 7)))
     3.0
@@ -160,9 +179,9 @@ def next_due(life: LifeRule, anchor: date, use: Use, today: date) -> Due:
     Calendar parts run on the calendar; a lamp counts months in operation only, and moves to the next opening
     when its life ends with the season; litres follow the draw on open days; opening parts are new at each
     opening and after ``amount`` months at most; condition is the next look. ``cap_months`` bounds all of them
-    from the anchor. Raises ``OutsideValidRange`` for a life of zero or less, ``MissingEvidence`` for litres
-    without any draw known. Source: common practice (job rule: 12 months of operation make two seasons at a
-    six-month place).
+    from the anchor. Units: months, or litres for ``LITRES``. Range: life more than 0. Raises:
+    ``OutsideValidRange`` for a life of zero or less, ``MissingEvidence`` for litres without any draw known.
+    Source: common practice (12 months of operation make two seasons at a six-month place).
 
     >>> lamp = LifeRule(LifeKind.OPERATING, 12, cap_months=24)
     >>> next_due(lamp, date(2026, 5, 1), Use(months_open=(5, 6, 7, 8, 9, 10)), date(2026, 6, 1)).on
@@ -214,9 +233,7 @@ def _litres(life: LifeRule, anchor: date, use: Use, today: date) -> tuple[date |
         return start, used, words
     if use.litres_per_day <= 0:
         if life.cap_months is None:
-            raise MissingEvidence(
-                ["litres per day"], "a part that wears by litres needs the daily draw or a meter"
-            )
+            raise MissingEvidence(["litres per day"], "a part that wears by litres needs the daily draw or a meter")
         return None, used, words
     days = left / use.litres_per_day
     return _season_edge(_reach_days(start, days, use), use), used, words
@@ -280,10 +297,13 @@ def _season_edge(day: date, use: Use) -> date:
 
 
 def renewals_per_year(life: LifeRule, months_open: Sequence[int], litres_per_day: float) -> float:
-    """How often a part is renewed in a mean year (for cost and upkeep hours). A look counts as one renewal's
+    """How often a part is renewed in a mean year, for cost and upkeep hours; a look counts as one renewal's
     time.
 
-    ``litres_per_day`` is the mean on an open day. Raises ``OutsideValidRange`` as ``Use``.
+    Units: times a year; litres on an open day.
+    Range: life more than 0, months 1 to 12.
+    Raises: ``OutsideValidRange`` as ``Use``.
+    Source: the life rule (common practice).
 
     >>> renewals_per_year(LifeRule(LifeKind.OPERATING, 12), (5, 6, 7, 8, 9, 10), 600)
     0.5
@@ -303,11 +323,15 @@ def renewals_per_year(life: LifeRule, months_open: Sequence[int], litres_per_day
 def hours_per_year(wear: Sequence[WearPart], months_open: Sequence[int], litres_per_day: float) -> float:
     """Hands-on hours a year of renewing (or looking at) the parts.
 
+    Units: hours; litres on an open day.
+    Range: as ``renewals_per_year``.
+    Raises: as ``renewals_per_year``.
+    Source: minutes of the parts (common practice).
+
     >>> lamp = WearPart("lamp", "Lamp", LifeRule(LifeKind.OPERATING, 12), minutes=30)
     >>> hours_per_year([lamp], range(1, 13), 600)
     0.5
     """
     return sum(
-        renewals_per_year(part.life, tuple(months_open), litres_per_day) * part.minutes / 60.0
-        for part in wear
+        renewals_per_year(part.life, tuple(months_open), litres_per_day) * part.minutes / 60.0 for part in wear
     )

@@ -29,15 +29,15 @@ class PlannedVisit:
 def group_visits(
     tasks: Sequence[Task], *, opening: date | None, closing: date | None, window_days: int
 ) -> tuple[PlannedVisit, ...]:
-    """Work grouped into trips; no task is done more than ``window_days`` early, and none late while the place
-    is in use.
+    """Work grouped into trips; no task is done more than the window early, and none late while the place is
+    in use.
 
     ``opening`` and ``closing`` are the next planned ones (``None`` = none planned; an opening without a
     closing before it means the place is laid up now). Work that falls due while the place is laid up waits
     for the opening: nothing wears meanwhile. Work due up to ``window_days`` after the opening is done with
     it, and so with the closing where no opening is planned yet. What remains goes in trips on the day of the
-    earliest due task of each group. Raises ``OutsideValidRange`` for a negative window. Source: common
-    practice.
+    earliest due task of each group. Units: dates; days. Range: window 0 or more. Raises:
+    ``OutsideValidRange`` for a negative window. Source: common practice.
 
     >>> tasks = [Task("lamp", date(2027, 5, 10)), Task("ro", date(2027, 7, 1)), Task("tap", date(2027, 7, 20))]
     >>> visits = group_visits(tasks, opening=date(2027, 5, 1), closing=None, window_days=30)

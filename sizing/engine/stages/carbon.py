@@ -83,6 +83,11 @@ TAP_SCHEMA = Schema(
 def contact_duty(water: Water, claims: tuple[str, ...]) -> str:
     """What the contact time is judged for: "organics" where a certified claim is to be used, else "chlorine".
 
+    Units: none.
+    Range: any water.
+    Raises: nothing.
+    Source: 10 NYCRR App. 75-B.2 for organics (published), trade for chlorine.
+
     >>> contact_duty(Water({"free_chlorine": 1.0}), ())
     'chlorine'
     """
@@ -91,7 +96,16 @@ def contact_duty(water: Water, claims: tuple[str, ...]) -> str:
 
 
 def carbon_effects(product_claims: tuple[str, ...], prefix: str = "carbon") -> dict[str, float]:
-    """Fractions a bed or cartridge removes; health contaminants only where certified."""
+    """Fractions a bed or cartridge removes; health contaminants only where certified.
+
+    Units: fractions 0 to 1.
+    Range: prefix "carbon" or "tap_carbon".
+    Raises: ``KeyError`` for another prefix.
+    Source: practice figures.
+
+    >>> carbon_effects(())["voc"], carbon_effects(("voc",))["voc"]
+    (0.0, 0.7)
+    """
     catalytic = figure(DOCUMENT, "carbon_sulphide").value
     return {
         "free_chlorine": certified_fraction("free_chlorine", product_claims, f"{prefix}_free_chlorine"),
@@ -279,7 +293,18 @@ class TapCarbon(Housing):
 
 
 def litres_first(part: Any, rated_litres: float, litres_day: float, duty: Duty) -> Any:
-    """The part with its life in litres, where the rated volume runs out before the calendar does."""
+    """The part with its life in litres, where the rated volume runs out before the calendar does.
+
+    Units: litres, L/d on an open day.
+    Range: 0 or more.
+    Raises: nothing.
+    Source: product rating.
+
+    >>> from sizing.engine.design import LifeRule, WearPart
+    >>> part = WearPart("cartridge", "Block", LifeRule(LifeKind.OPENING, 12))
+    >>> litres_first(part, 2000.0, 15.0, Duty(1, 1, 600, 1, tuple(range(1, 13)), 8, 276, 414)).life.amount
+    2000.0
+    """
     if part.code != "cartridge" or not rated_litres:
         return part
     year = litres_day * duty.operating_days * part.life.amount / 12.0
@@ -291,7 +316,20 @@ def litres_first(part: Any, rated_litres: float, litres_day: float, duty: Duty) 
 
 
 def contact_steps(stage: Stage, media_l: float, water: Water, duty: Duty) -> tuple[Step, ...]:
-    """Worksheet lines on empty-bed contact time."""
+    """Worksheet lines on empty-bed contact time, at peak and at the mean flow of the day.
+
+    Units: L, L/min, min.
+    Range: flows 0 or more.
+    Raises: nothing.
+    Source: V/Q (computed); the rule wanted names its own.
+
+    >>> from decimal import Decimal
+    >>> from sizing.engine.design import Product
+    >>> stage = CarbonCartridge(Product("c", StageKind.CARBON, "Carbon", {}, Decimal(1)))
+    >>> duty = Duty(38, 20, 600, 38, tuple(range(1, 13)), 8, 276, 414)
+    >>> contact_steps(stage, 42.0, Water({}), duty)[0].value
+    2.1
+    """
     rule = contact_rule(contact_duty(water, stage.product.certified_for))
     mean = duty.daily_l / (24.0 * 60.0)
     return (
@@ -318,7 +356,18 @@ def contact_steps(stage: Stage, media_l: float, water: Water, duty: Duty) -> tup
 
 
 def carbon_findings(stage: Stage) -> tuple[Finding, ...]:
-    """Germs grow behind carbon."""
+    """What must be said of carbon: germs grow in it, and a claim wants a test.
+
+    Units: none.
+    Range: any carbon stage.
+    Raises: nothing.
+    Source: 10 NYCRR App. 75-B.2 (published).
+
+    >>> from decimal import Decimal
+    >>> from sizing.engine.design import Product
+    >>> carbon_findings(CarbonCartridge(Product("c", StageKind.CARBON, "Carbon", {}, Decimal(1))))[0].code
+    'carbon_growth'
+    """
     return (
         Finding(
             "carbon_growth",
@@ -333,7 +382,19 @@ def carbon_findings(stage: Stage) -> tuple[Finding, ...]:
 
 
 def claim_findings(stage: Stage) -> tuple[Finding, ...]:
-    """A laboratory test after, wherever a certified claim counts."""
+    """A laboratory test after, wherever a certified claim counts.
+
+    Units: none.
+    Range: any stage.
+    Raises: nothing.
+    Source: common practice.
+
+    >>> from decimal import Decimal
+    >>> from sizing.engine.design import Product
+    >>> product = Product("t", StageKind.TAP_CARBON, "Tap", {}, Decimal(1), certified_for=("lead",))
+    >>> claim_findings(TapCarbon(product))[0].code
+    'claim_needs_test'
+    """
     claims = [code for code in stage.product.certified_for if code in HEALTH]
     if not claims:
         return ()
@@ -350,10 +411,29 @@ def claim_findings(stage: Stage) -> tuple[Finding, ...]:
 
 
 def carbon_improves(claims: tuple[str, ...]) -> tuple[str, ...]:
-    """What carbon on the main line betters."""
+    """What carbon on the main line betters.
+
+    Units: analyte codes.
+    Range: any claims.
+    Raises: nothing.
+    Source: practice figures.
+
+    >>> carbon_improves(("voc",))
+    ('free_chlorine', 'sulphide', 'voc')
+    """
     return ("free_chlorine", "sulphide", *(code for code in ("voc", "pfas") if code in claims))
 
 
 def build(product: Any) -> Stage:
-    """The carbon stage of a product, by its form."""
+    """The carbon stage of a product, by its form.
+
+    Units: canonical.
+    Range: products with validated ratings.
+    Raises: ``KeyError`` where the form is not stated.
+    Source: none needed.
+
+    >>> from types import SimpleNamespace
+    >>> type(build(SimpleNamespace(ratings={"form": "tank"}))).__name__
+    'CarbonTank'
+    """
     return CarbonTank(product) if product.ratings["form"] == "tank" else CarbonCartridge(product)

@@ -15,7 +15,16 @@ CLEAN_LINEAR = 0.4  # share of the rated loss that is the medium, the rest the p
 
 
 def housing_fields() -> tuple[RatingField, ...]:
-    """Ratings of a cartridge in its housing: trade sizes in inches, the rest canonical."""
+    """Ratings of a cartridge in its housing.
+
+    Units: trade sizes in inches, the rest canonical.
+    Range: that of each field.
+    Raises: nothing.
+    Source: trade sizes, common practice.
+
+    >>> housing_fields()[0].unit
+    'in'
+    """
     return (
         RatingField("length_in", "Cartridge length", "nominal", "in", 4.0, 40.0),
         RatingField("diameter_in", "Cartridge diameter", "nominal", "in", 1.5, 8.0),

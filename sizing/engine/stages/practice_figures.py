@@ -62,7 +62,12 @@ class Effect:
 
 @cache
 def effect(key: str) -> Effect:
-    """The range of an effect, such as ``effect("softener_hardness")``. ``KeyError`` where there is none.
+    """The range of an effect of a kind of stage on an analyte.
+
+    Units: fractions removed, or pH units where the figure is a pH.
+    Range: the keys of the practice figures.
+    Raises: ``KeyError`` for a key that is not there.
+    Source: each figure names its own; most are common practice.
 
     >>> effect("sediment_turbidity").typical
     0.8
@@ -74,10 +79,14 @@ def effect(key: str) -> Effect:
 
 @cache
 def practice(key: str) -> float:
-    """A single practice figure in canonical units (gpg, psi, gpm/ft2 and gpm/ft3 are converted).
+    """A single practice figure in canonical units.
 
-    >>> round(practice("uv_hardness_limit"), 1)
-    119.8
+    Units: gpg, psi, gpm/ft2 and gpm/ft3 are converted to mg/L, kPa, L/min per m2 and L/min per L; others as
+    they stand. Range: the keys of the practice figures. Raises: ``KeyError`` for a key that is not there.
+    Source: each figure names its own; most are common practice.
+
+    >>> round(practice("organics_hardness_limit"), 1)
+    171.2
     """
     row = figure(DOCUMENT, key)
     return float(row.value) * TO_CANONICAL.get(row.unit, 1.0)
@@ -85,25 +94,58 @@ def practice(key: str) -> float:
 
 @cache
 def cited(key: str) -> tuple[str, str]:
-    """(source, status) of a practice figure, for a worksheet step."""
+    """Source and status of a practice figure, for a worksheet step.
+
+    Units: words.
+    Range: the keys of the practice figures.
+    Raises: ``KeyError`` for a key that is not there.
+    Source: the figure's own.
+
+    >>> cited("sediment_turbidity")
+    ('trade practice', 'common practice')
+    """
     row = figure(DOCUMENT, key)
     return row.citation, row.status
 
 
 def limit(key: str, analyte: str, sense: str, reason: str, *, hard: bool = True, required: bool = False) -> FeedLimit:
-    """A feed limit read from the practice figures."""
+    """A feed limit read from the practice figures.
+
+    Units: canonical units of the analyte.
+    Range: the keys of the practice figures.
+    Raises: ``KeyError`` for a key that is not there.
+    Source: the figure's own, printed with its status.
+
+    >>> limit("softener_iron_limit", "iron", "max", "fouls resin").value
+    3.0
+    """
     return FeedLimit(analyte, sense, practice(key), reason, ": ".join(reversed(cited(key))), hard, required)
 
 
 def known(analyte: str, reason: str) -> FeedLimit:
-    """A limit that any value keeps: it only asks that the analyte was measured."""
+    """A limit that any value keeps: it only asks that the analyte was measured.
+
+    Units: canonical units of the analyte.
+    Range: any analyte.
+    Raises: nothing.
+    Source: common practice.
+
+    >>> known("hardness", "the size hangs on it").required
+    True
+    """
     return FeedLimit(analyte, "min", 0.0, reason, "common practice", required=True)
 
 
 def remove(water: Water, fractions: Mapping[str, Number]) -> Water:
-    """The water with each measured analyte reduced by its fraction (0-1).
+    """The water with each measured analyte reduced by its fraction; what was not measured stays absent.
 
-    What was not measured stays absent.
+    Units: fractions 0 to 1, floats or arrays of draws.
+    Range: fractions that leave no value impossible.
+    Raises: ``OutsideValidRange`` where a value would become impossible.
+    Source: mass balance (computed).
+
+    >>> remove(Water({"iron": 2.0}), {"iron": 0.75, "manganese": 0.5})["iron"]
+    0.5
     """
     return water.with_values(
         **{code: water[code] * (1.0 - fraction) for code, fraction in fractions.items() if code in water}
@@ -111,9 +153,16 @@ def remove(water: Water, fractions: Mapping[str, Number]) -> Water:
 
 
 def certified_fraction(analyte: str, claims: tuple[str, ...], key: str) -> float:
-    """The fraction to count.
+    """The fraction to count: health contaminants only where certified, and then the low one; others the
+    typical one.
 
-    Health contaminants only where certified, and then the low one; others the typical one.
+    Units: fraction 0 to 1.
+    Range: the keys of the practice figures.
+    Raises: ``KeyError`` for a key that is not there.
+    Source: rule of the trade on certified claims (common practice); the figure's own for the number.
+
+    >>> certified_fraction("voc", (), "carbon_voc"), certified_fraction("voc", ("voc",), "carbon_voc")
+    (0.0, 0.7)
     """
     spread = effect(key)
     if analyte in HEALTH:
@@ -122,10 +171,12 @@ def certified_fraction(analyte: str, claims: tuple[str, ...], key: str) -> float
 
 
 def loss_at(flow_l_min: Number, rated_flow_l_min: float, rated_kpa: float, linear_share: float) -> Number:
-    """Pressure lost at a flow from one rated point, kPa; ``linear_share`` 0 (valve, chamber) to 1 (a cake of
-    dirt).
+    """Pressure lost at a flow from one rated point.
 
-    Raises ``OutsideValidRange`` for a negative flow. Source: ``hydraulics.stage_loss_kpa`` (computed).
+    Units: L/min and kPa; flow float or array. ``linear_share`` 0 (valve, chamber) to 1 (a cake of dirt).
+    Range: flow 0 or more.
+    Raises: ``OutsideValidRange`` for a negative flow.
+    Source: ``hydraulics.stage_loss_kpa`` (computed).
 
     >>> loss_at(10.0, 20.0, 40.0, 0.0)
     10.0
@@ -136,6 +187,11 @@ def loss_at(flow_l_min: Number, rated_flow_l_min: float, rated_kpa: float, linea
 
 def loss_step(flow_l_min: Number, rated_flow_l_min: float, rated_kpa: float, linear_share: float) -> Step:
     """The worksheet line of ``loss_at`` at the peak flow.
+
+    Units: L/min and kPa.
+    Range: flow 0 or more.
+    Raises: ``OutsideValidRange`` for a negative flow.
+    Source: ``hydraulics.stage_loss_kpa`` (computed).
 
     >>> loss_step(10.0, 20.0, 40.0, 0.0).formula
     '40 x (0 x 10.0/20 + 1 x (10.0/20)^2)'
@@ -156,8 +212,13 @@ def loss_step(flow_l_min: Number, rated_flow_l_min: float, rated_kpa: float, lin
 def shown(value: Number, digits: int = 1) -> str:
     """A number for a worksheet formula; draws are shown by their median.
 
-    >>> shown(12.34)
-    '12.3'
+    Units: those of the number.
+    Range: any.
+    Raises: nothing.
+    Source: none needed.
+
+    >>> shown(12.34), shown(np.array([1.0, 2.0, 3.0]))
+    ('12.3', '2.0 (median of 3 draws)')
     """
     if np.ndim(value) == 0:
         return f"{float(value):.{digits}f}"
@@ -165,5 +226,14 @@ def shown(value: Number, digits: int = 1) -> str:
 
 
 def scalar(value: Number) -> float:
-    """The number itself, or the median of draws, for a worksheet or a setting."""
+    """The number itself, or the median of draws, for a setting or a worksheet.
+
+    Units: those of the number.
+    Range: any.
+    Raises: nothing.
+    Source: none needed.
+
+    >>> scalar(np.array([1.0, 2.0, 9.0]))
+    2.0
+    """
     return float(np.median(value))

@@ -119,7 +119,16 @@ class Schema:
 
 
 def flow_and_loss(*, most_l_min: float = 200.0) -> tuple[RatingField, ...]:
-    """The two ratings every stage on a pipe states: a flow, and the pressure lost at that flow when clean."""
+    """The two ratings every stage on a pipe states: a flow, and the pressure lost at that flow when clean.
+
+    Units: L/min and kPa.
+    Range: flow above 0 and at most ``most_l_min``; loss 0 to 200 kPa.
+    Raises: nothing.
+    Source: bounds of household equipment, common practice.
+
+    >>> [field.name for field in flow_and_loss()]
+    ['rated_flow_l_min', 'loss_kpa']
+    """
     return (
         RatingField("rated_flow_l_min", "Rated flow", "flow", "L/min", 0.0, most_l_min, low_open=True),
         RatingField("loss_kpa", "Pressure lost at rated flow, clean", "pressure", "kPa", 0.0, 200.0),
@@ -127,7 +136,16 @@ def flow_and_loss(*, most_l_min: float = 200.0) -> tuple[RatingField, ...]:
 
 
 def body(*names: str) -> tuple[RatingField, ...]:
-    """Outer sizes in m, and water held in L, by name: "width_m", "depth_m", "height_m", "holds_l"."""
+    """Outer sizes and water held, by name: "width_m", "depth_m", "height_m", "holds_l".
+
+    Units: m and L.
+    Range: above 0 and at most 3 m; 0 to 1000 L.
+    Raises: ``KeyError`` for another name.
+    Source: bounds of household equipment, common practice.
+
+    >>> [field.unit for field in body("width_m", "holds_l")]
+    ['m', 'L']
+    """
     table = {
         "width_m": RatingField("width_m", "Width", "length", "m", 0.0, 3.0, low_open=True),
         "depth_m": RatingField("depth_m", "Depth", "length", "m", 0.0, 3.0, low_open=True),
@@ -138,7 +156,16 @@ def body(*names: str) -> tuple[RatingField, ...]:
 
 
 def power(*, most_w: float = 1500.0, choices: Iterable[str] = ("mains", "12v", "none")) -> tuple[RatingField, ...]:
-    """Power drawn while in operation (W) and where it comes from."""
+    """Power drawn while in operation, and where it comes from.
+
+    Units: W.
+    Range: 0 to ``most_w``; the supplies of ``choices``.
+    Raises: nothing.
+    Source: bounds of household equipment, common practice.
+
+    >>> [field.default for field in power()]
+    [0.0, 'none']
+    """
     return (
         RatingField("power_w", "Power", "power", "W", 0.0, most_w, required=False, default=0.0),
         RatingField("supply", "Electric supply", "choice", choices=tuple(choices), required=False, default="none"),

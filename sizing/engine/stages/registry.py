@@ -54,8 +54,9 @@ SCHEMAS: Mapping[StageKind, tuple[RatingField, ...]] = MappingProxyType(
 def validate_ratings(kind: StageKind, ratings: Mapping[str, Any]) -> dict[str, Any]:
     """The ratings normalised: numbers as float, defaults filled in, checks across fields passed.
 
-    Raises ``UnreadableValue`` (unknown, missing or unreadable rating) or ``OutsideValidRange`` (a value that
-    cannot be), each naming the field, the value and what would be accepted.
+    Units: canonical; tank and cartridge sizes in trade inches. Range: that of the kind's schema. Raises:
+    ``UnreadableValue`` (unknown, missing or unreadable) or ``OutsideValidRange`` (cannot be), each naming the
+    field, the value and what would be accepted. Source: the schema of the kind.
 
     >>> rated = {"flow_l_min": "30", "loss_kpa": 35, "pipe": "1", "width_m": 0.1}
     >>> validate_ratings(StageKind.RESTRICTOR, rated)["tolerance"]
@@ -65,17 +66,46 @@ def validate_ratings(kind: StageKind, ratings: Mapping[str, Any]) -> dict[str, A
 
 
 def schema_of(kind: StageKind) -> Schema:
-    """Fields and checks of a kind. Raises ``UnreadableValue`` for a kind without a class."""
+    """Fields and checks of a kind.
+
+    Units: none.
+    Range: the kinds that have a class.
+    Raises: ``UnreadableValue`` for another.
+    Source: the module of the kind.
+
+    >>> schema_of(StageKind.UV).fields[0].name
+    'uv_class'
+    """
     return _entry(kind)[1]
 
 
 def stage_class(kind: StageKind) -> type[Stage]:
-    """The class of a kind (for its ``purpose`` without a product)."""
+    """The class of a kind, for its ``purpose`` without a product.
+
+    Units: none.
+    Range: the kinds that have a class.
+    Raises: ``UnreadableValue`` for another.
+    Source: the module of the kind.
+
+    >>> stage_class(StageKind.ORGANICS).purpose
+    'Takes out the tea colour'
+    """
     return _entry(kind)[0]
 
 
 def stage_for(product: Product) -> Stage:
-    """The stage a catalogue product is. Ratings are validated; raises as ``validate_ratings``."""
+    """The stage a catalogue product is, its ratings validated.
+
+    Units: canonical.
+    Range: the kinds that have a class.
+    Raises: as ``validate_ratings``.
+    Source: the module of the kind.
+
+    >>> from decimal import Decimal
+    >>> rated = {"flow_l_min": 30, "loss_kpa": 35, "pipe": "1", "width_m": 0.1}
+    >>> stage_for(Product("r", StageKind.RESTRICTOR, "Restrictor", rated, Decimal("40"))).passes_l_min
+    33.0
+    """
     ratings = validate_ratings(product.kind, product.ratings)
     known = replace(product, ratings=MappingProxyType(ratings))
     if known.kind is StageKind.CARBON:

@@ -232,6 +232,15 @@ class Ro(Stage):
 
 
 def effect_range(key: str) -> tuple[float, float]:
-    """The two ends of a practice window such as "ro_temperature_limit"."""
+    """The two ends of a practice window.
+
+    Units: those of the figure.
+    Range: figures with a low and a high.
+    Raises: ``KeyError`` for another.
+    Source: the figure's own.
+
+    >>> effect_range("ro_temperature_limit")
+    (4.0, 29.0)
+    """
     row = figure(DOCUMENT, key).value
     return float(row["low"]), float(row["high"])

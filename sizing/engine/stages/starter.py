@@ -17,9 +17,10 @@ STARTER = Path(__file__).resolve().parents[2] / "catalogue" / "starter.toml"
 def load_starter(source: Path | str | bytes = STARTER) -> tuple[Product, ...]:
     """The products of a catalogue file, ratings validated, in file order.
 
-    ``source`` is a path, or the file's bytes. Raises ``UnreadableValue`` or ``OutsideValidRange`` naming the
-    product and the field, also for a code that stands twice; ``tomllib.TOMLDecodeError`` for a file that is
-    no TOML. Source of the shipped file: invented generic items, invented prices.
+    Units: canonical; ``source`` is a path, or the file's bytes. Range: a TOML file of ``[[product]]`` rows.
+    Raises: ``UnreadableValue`` or ``OutsideValidRange`` naming the product and the field, also for a code
+    that stands twice; ``tomllib.TOMLDecodeError`` for a file that is no TOML. Source: the shipped file is
+    invented: generic items, invented prices.
 
     >>> any(product.kind is StageKind.UV for product in load_starter())
     True

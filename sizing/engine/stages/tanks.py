@@ -31,7 +31,16 @@ WASHES_LIKE = {"catalytic_carbon": "carbon"}
 
 
 def tank_fields(media: tuple[str, ...]) -> tuple[RatingField, ...]:
-    """Ratings of a bed in a tank with a control valve. Sizes by trade name (inches), the rest canonical."""
+    """Ratings of a bed in a tank with a control valve.
+
+    Units: tank sizes in trade inches, the rest canonical.
+    Range: that of each field.
+    Raises: nothing.
+    Source: trade sizes, common practice.
+
+    >>> tank_fields(("carbon",))[3].choices
+    ('carbon',)
+    """
     return (
         RatingField("tank_diameter_in", "Tank diameter", "nominal", "in", 6.0, 36.0),
         RatingField("tank_height_in", "Tank height", "nominal", "in", 13.0, 84.0),
@@ -53,8 +62,14 @@ def tank_fields(media: tuple[str, ...]) -> tuple[RatingField, ...]:
 
 
 def bed_fits_tank(ratings: Mapping[str, Any]) -> None:
-    """Refuses a bed larger than two thirds of its tank (no room to expand) or a drain flow far off its
-    medium.
+    """Refuses a bed of more than three quarters of its tank: it could not lift.
+
+    Units: L and trade inches.
+    Range: ratings with ``media_l``, ``tank_diameter_in``, ``tank_height_in``.
+    Raises: ``OutsideValidRange`` naming the medium and what the tank takes.
+    Source: room for expansion, common practice.
+
+    >>> bed_fits_tank({"media_l": 42.0, "tank_diameter_in": 10.0, "tank_height_in": 54.0})
     """
     volume = tank_area_m2(ratings["tank_diameter_in"]) * ratings["tank_height_in"] * M_PER_INCH * 1000.0
     if ratings["media_l"] > volume * 0.75:
@@ -70,7 +85,12 @@ def bed_fits_tank(ratings: Mapping[str, Any]) -> None:
 
 @cache
 def tank_area_m2(diameter_in: float) -> float:
-    """Cross-section of a tank from its nominal diameter, m2. Source: geometry (computed).
+    """Cross-section of a tank from its nominal diameter.
+
+    Units: trade inches in, m2 out.
+    Range: above 0.
+    Raises: nothing.
+    Source: geometry (computed).
 
     >>> round(tank_area_m2(10.0) / 0.09290304, 4)  # ft2
     0.5454
@@ -81,6 +101,11 @@ def tank_area_m2(diameter_in: float) -> float:
 def bed_medium(code: str) -> Medium:
     """The practice rates of a bed's medium; catalytic carbon washes like carbon.
 
+    Units: as ``media.Medium``.
+    Range: the media of the table.
+    Raises: ``OutsideValidRange`` naming them.
+    Source: as ``media.medium`` (common practice).
+
     >>> bed_medium("catalytic_carbon").code
     'carbon'
     """
@@ -89,7 +114,16 @@ def bed_medium(code: str) -> Medium:
 
 @cache
 def cold_factor(code: str, temperature_c: float) -> float:
-    """Share of the practice backwash rate that lifts a bed at a temperature (0 to 40 degC, clipped)."""
+    """Share of the practice backwash rate that lifts a bed at a temperature.
+
+    Units: degC in, fraction out.
+    Range: 0 to 40 degC, clipped.
+    Raises: ``OutsideValidRange`` for an unknown medium.
+    Source: ``media.temperature_factor`` (computed).
+
+    >>> 0.7 < cold_factor("carbon", 5.0) < 1.0
+    True
+    """
     return float(temperature_factor(code, min(max(temperature_c, 0.0), 40.0)))
 
 
