@@ -9,22 +9,32 @@ from sizing.drawing.charts import ticks
 from sizing.drawing.element import figure, number, path, words
 from sizing.drawing.metrics import text_width
 
-_STEP = 50.0
+_STEP, _MORE = 50.0, 16.0
 
 
 def draw_margins(title: str, lines: Sequence[MarginLine], ident: str, width: float = 252, style: str = "") -> str:
     """One dimension line per limit, from the value (diamond) to the limit (ticked line): its length is the margin."""
-    body = "".join(_margin(line, k * _STEP, width) for k, line in enumerate(lines))
+    tops = [0.0]
+    for line in lines:
+        tops.append(tops[-1] + _STEP + (0 if _one_line(line, width) else _MORE))
+    body = "".join(_margin(line, top, width) for line, top in zip(lines, tops, strict=False))
     said = "; ".join(f"{line.label} {line.said}, {_said(line)}" for line in lines)
-    return figure("fig", ident, (0, 0, width, _STEP * len(lines)), title, said, style, body)
+    return figure("fig", ident, (0, 0, width, tops[-1]), title, said, style, body)
 
 
 def _said(line: MarginLine) -> str:
     return f"margin {line.margin}" if line.held else f"past the limit by {line.margin}"
 
 
+def _one_line(line: MarginLine, width: float) -> bool:
+    """Whether label and value go beside each other."""
+    return text_width(line.label, 12.5) + text_width(line.said, 14, "semibold-italic") + 8 <= width
+
+
 def _margin(line: MarginLine, top: float, width: float) -> str:
-    y = top + 31
+    one = _one_line(line, width)
+    said_y = top + 13 + (0 if one else _MORE)
+    y = said_y + 18
     span = line.high - line.low or 1.0
 
     def across(value: float) -> float:
@@ -32,10 +42,9 @@ def _margin(line: MarginLine, top: float, width: float) -> str:
 
     x, limit = across(line.value), across(line.limit)
     side = 5 if line.sense == "max" else -5
-    one = text_width(line.label, 12.5) + text_width(line.said, 14, "semibold-italic") + 8 <= width
     out = [
         words("", 0, top + 13, line.label),
-        words("v te" if line.held else "v te over", width, top + 13, line.said) if one else "",
+        words("v te" if line.held else "v te over", width, said_y, line.said),
         path("gr", f"M0 {number(y)}H{number(width)}"),
         path("lim", f"M{number(limit)} {number(y - 9)}v18"),
         path("limt", "".join(f"M{number(limit)} {number(y - 5 + 6 * k)}l{side} -4" for k in range(3))),
@@ -45,11 +54,10 @@ def _margin(line: MarginLine, top: float, width: float) -> str:
     else:
         out.append(path("pto", f"M{number(x)} {number(y - 6)}l6 11h-12z"))
     out.append(_dimension(x, limit, y, line.held))
-    text = line.margin if one else f"{line.margin}, {line.said}"
     middle = (x + limit) / 2
-    half = text_width(text, 12.5, "semibold") / 2
+    half = text_width(line.margin, 12.5, "semibold") / 2
     middle = min(max(middle, half), width - half)
-    out.append(words("dimt tm" if line.held else "dimt tm over", middle, y + 16, text))
+    out.append(words("dimt tm" if line.held else "dimt tm over", middle, y + 16, line.margin))
     return "".join(out)
 
 

@@ -82,7 +82,10 @@ def draw_history(chart: History, ident: str, width: float = 372, height: float =
     ]
     body.append(_years(chart, start, across, bottom))
     if chart.limit is not None:
-        body.append(_limit(_LEFT, right, bottom - (chart.limit.value - marks[0]) * scale, chart.limit))
+        height_ = (chart.limit.value - marks[0]) * scale
+        body.append(
+            _limit(_LEFT, right, bottom - max(height_, 9.0 if chart.limit.sense == "max" else 0), chart.limit)
+        )
     last = max(chart.points, key=lambda p: p.day, default=None)
     for result in sorted(chart.points, key=lambda p: p.day):
         body.append(_result(result, across(result.day), bottom, marks[0], scale, result is last))

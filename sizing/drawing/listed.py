@@ -96,15 +96,15 @@ def glyph_svg(stage: PathStage) -> str:
         f"{number(-glyph.cell / 2)} {number(glyph.top - 4)} {number(glyph.cell)} {number(glyph.foot - glyph.top + 8)}"
     )
     return (
-        f'<svg class="wp mini gl" viewBox="{box}" aria-hidden="true" focusable="false">'
+        f'<svg class="wp mini gl" width="62" height="74" viewBox="{box}" aria-hidden="true" focusable="false">'
         f'<g class="is-{stage.state.value}">{fragment(glyph.name)}</g></svg>'
     )
 
 
 def _tank_svg() -> str:
     return (
-        '<svg class="wp mini gl" viewBox="-30 -36 60 154" aria-hidden="true" focusable="false">'
-        f"<g>{fragment('ptank')}</g></svg>"
+        '<svg class="wp mini gl" width="62" height="74" viewBox="-30 -36 60 154" '
+        f'aria-hidden="true" focusable="false"><g>{fragment("ptank")}</g></svg>'
     )
 
 
@@ -209,11 +209,10 @@ def _stage(stage: PathStage, rail: Standing, place: str = "") -> ListItem:
 
 
 def _taps(path: WaterPath, rail: Standing) -> ListItem:
-    hot = _sentence(path.taps.hot_name, path.taps.hot) if path.taps.hot else ""
-    cold = _sentence(path.taps.cold_name, path.taps.cold)
-    note = "; ".join(part for part in (cold, f"{hot}, through the {path.taps.heater}" if hot else "") if part)
+    hot = f"hot, through the {path.taps.heater}: {path.taps.hot}" if path.taps.hot else ""
+    note = "; ".join(part for part in (f"cold: {path.taps.cold}" if path.taps.cold else "", hot) if part)
     name = f"{path.taps.hot_name} and {path.taps.cold_name.lower()}" if hot else path.taps.cold_name
-    return ListItem("taps", rail, name, note, note=note)
+    return ListItem("taps", rail, name, _sentence(name, note), note=note)
 
 
 def described(path: WaterPath) -> str:

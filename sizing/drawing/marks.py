@@ -44,4 +44,5 @@ def state_tag(state: StageState, x: float, y: float) -> str:
 
 def mark_svg(state: StageState) -> str:
     """The bare mark as a small figure for a page; its word must stand beside it."""
-    return f'<svg class="mark" viewBox="-7 -7 14 14" aria-hidden="true" focusable="false">{MARKS[state]}</svg>'
+    size = 'width="14" height="14" viewBox="-7 -7 14 14"'
+    return f'<svg class="mark" {size} aria-hidden="true" focusable="false">{MARKS[state]}</svg>'
