@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from datetime import date, datetime
 from typing import Any
+from uuid import UUID
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
@@ -55,11 +56,15 @@ def create_household(
     customer: Mapping[str, Any] | Customer,
     site: Mapping[str, Any],
     fixtures: Mapping[str, int],
+    public_id: UUID | str | None = None,
 ) -> Site:
     """A new household file: its customer (columns by name, or one already known), place and fixtures.
 
-    Values are canonical (m, kPa, L, degC). Raises ``HouseholdRefused``; nothing is kept then.
+    Values are canonical (m, kPa, L, degC). ``public_id`` (of a form) twice gives the one file made first.
+    Raises ``HouseholdRefused``; nothing is kept then.
     """
+    if public_id and (earlier := Site.objects.filter(public_id=public_id).first()):
+        return earlier
     if isinstance(customer, Customer):
         owner = customer
     else:
@@ -67,6 +72,8 @@ def create_household(
         owner.save()
     number = file_number(actor.dealer, next_number(dealer=actor.dealer, kind="file"))
     made = _clean(Site(dealer=actor.dealer, customer=owner, file_number=number, **site))
+    if public_id:
+        made.public_id = UUID(str(public_id))
     made.save()
     _set_fixtures(made, fixtures)
     add_log(site=made, who=actor.name, what=_("household file opened"), at=now)

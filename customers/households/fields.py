@@ -79,20 +79,31 @@ class MeasureField(forms.Field):
             float(to_display(float(value), self.quantity, self.system)[0]) if self.quantity else float(value)
         )
 
+    def _bound(self, value: float, *, lowest: bool) -> str:
+        """A limit in the reader's units, rounded to the side that is still accepted."""
+        text = self.shown(value)
+        typed = float(text)
+        inside = self._canonical(typed) >= value if lowest else self._canonical(typed) <= value
+        if inside or not text.strip("0."):
+            return text
+        step = 10.0 ** -len(text.partition(".")[2])
+        return plain(typed + (step if lowest else -step), 6)
+
+    def _canonical(self, typed: float) -> float:
+        return float(from_display(typed, self.quantity, self.system)) if self.quantity else typed
+
     @property
     def accepted(self) -> str:
         """What would do, in the reader's units."""
         unit = f" {self.unit}" if self.unit else ""
         kind = _("a whole number") if self.whole else _("a number")
-        if self.low is None and self.high is None:
+        low = None if self.low is None else self._bound(self.low, lowest=True)
+        high = None if self.high is None else self._bound(self.high, lowest=False)
+        if low is None and high is None:
             return kind + unit
-        if self.high is None:
-            return _("%(kind)s of at least %(low)s%(unit)s") % {
-                "kind": kind,
-                "low": self.shown(self.low),
-                "unit": unit,
-            }
-        told = {"kind": kind, "low": self.shown(self.low or 0.0), "high": self.shown(self.high), "unit": unit}
+        if high is None:
+            return _("%(kind)s of at least %(low)s%(unit)s") % {"kind": kind, "low": low, "unit": unit}
+        told = {"kind": kind, "low": low or "0", "high": high, "unit": unit}
         return _("%(kind)s from %(low)s to %(high)s%(unit)s") % told
 
     def clean(self, value: Any) -> Any:
@@ -109,7 +120,7 @@ class MeasureField(forms.Field):
             typed = to_number(text)
         except ValueError:
             raise ValidationError(refusal) from None
-        number = float(from_display(typed, self.quantity, self.system)) if self.quantity else typed
+        number = self._canonical(typed)
         slack = 1e-9 * max(1.0, abs(number))
         below = self.low is not None and number < self.low - slack
         above = self.high is not None and number > self.high + slack

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
+from uuid import UUID
 
 from django.db import transaction
 from django.utils.translation import gettext as _
@@ -37,8 +38,15 @@ class Said:
 
 
 @transaction.atomic
-def note_observations(*, site: Site, actor_name: str, now: datetime, said: Iterable[Said]) -> list[Observation]:
-    """Note several things at once, all or none. Raises ``ObservationRefused``, also for nothing at all."""
+def note_observations(
+    *, site: Site, actor_name: str, now: datetime, said: Iterable[Said], form_token: UUID | str | None = None
+) -> list[Observation]:
+    """Note several things at once, all or none; one ``form_token`` twice notes them once.
+
+    Raises ``ObservationRefused``, also for nothing at all.
+    """
+    if form_token and (earlier := Observation.objects.filter(public_id=form_token, site=site).first()):
+        return list(Observation.objects.filter(site=site, noted_at=earlier.noted_at))
     rows = []
     for one in said:
         if one.code not in SYMPTOMS:
@@ -59,6 +67,8 @@ def note_observations(*, site: Site, actor_name: str, now: datetime, said: Itera
         )
     if not rows:
         raise ObservationRefused("symptom", "", _("at least one of the list"))
+    if form_token:
+        rows[0].public_id = UUID(str(form_token))
     Observation.objects.bulk_create(rows)
     told = "; ".join(words_of(row.code) for row in rows)
     add_log(site=site, who=actor_name, what=_("noted: %(told)s") % {"told": told}, at=now)
