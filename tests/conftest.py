@@ -12,12 +12,15 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from django.test import Client
+from django.conf import settings as project_settings
+from django.core.cache import cache
+from django.test import Client, override_settings
 from django.utils import timezone
 from django_scopes import scope
 
 from customers.people.actors import Actor, actor_of_user
 from customers.tenancy.scope import tell_database
+from service.celery import app
 from tests import factories
 
 
@@ -25,6 +28,21 @@ from tests import factories
 def kept_files(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Where files of the test run go."""
     return tmp_path_factory.mktemp("files")
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _state_apart() -> Iterator[None]:
+    """Keep off the state of a demo on the same machine: cache and queue in memory, a folder for static files."""
+    app.conf.update(broker_url="memory://", broker_transport_options={})
+    Path(project_settings.STATIC_ROOT).mkdir(parents=True, exist_ok=True)
+    with override_settings(CACHES={"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}):
+        yield
+
+
+@pytest.fixture(autouse=True)
+def _empty_cache(_state_apart: None) -> None:
+    """Start without the attempts another test left in the rate limits."""
+    cache.clear()
 
 
 @pytest.fixture(autouse=True)
