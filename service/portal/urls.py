@@ -1,7 +1,19 @@
-"""Addresses of this part."""
+"""Addresses of the household's own pages."""
 
 from __future__ import annotations
 
-from django.urls import URLPattern
+from django.urls import URLPattern, path
 
-urlpatterns: list[URLPattern] = []
+from service.portal import views
+
+urlpatterns: list[URLPattern] = [
+    path("", views.home, name="portal-home"),
+    path("link/<str:token>/", views.link, name="portal-link"),
+    path("calendar/<str:token>.ics", views.calendar, name="portal-calendar"),
+    path("quotes/<uuid:quote_id>/", views.quote, name="portal-quote"),
+    path("<uuid:site_id>/", views.site_page, name="portal-site"),
+    path("<uuid:site_id>/papers/", views.papers, name="portal-papers"),
+    path("<uuid:site_id>/ask/", views.ask, name="portal-ask"),
+    path("<uuid:site_id>/season/", views.season, name="portal-season"),
+    path("<uuid:site_id>/messages/", views.messages_page, name="portal-messages"),
+]
