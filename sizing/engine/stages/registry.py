@@ -15,10 +15,12 @@ from sizing.engine.stages import (
     backwash,
     carbon,
     iron_filters,
+    ph_correction,
     restrictor,
     ro,
     sediment,
     softener,
+    ultrafilter,
     uv,
 )
 from sizing.engine.stages.base import Stage
@@ -38,6 +40,9 @@ _KINDS: Mapping[StageKind, tuple[type[Stage], Schema]] = MappingProxyType(
         StageKind.REDUCER: (accessories.Reducer, accessories.REDUCER_SCHEMA),
         StageKind.JACKET: (accessories.Jacket, accessories.JACKET_SCHEMA),
         StageKind.RO: (ro.Ro, ro.SCHEMA),
+        StageKind.NEUTRALISER: (ph_correction.Neutraliser, ph_correction.NEUTRALISER_SCHEMA),
+        StageKind.SODA_ASH: (ph_correction.SodaAsh, ph_correction.SODA_ASH_SCHEMA),
+        StageKind.ULTRAFILTER: (ultrafilter.Ultrafilter, ultrafilter.SCHEMA),
         StageKind.SOFTENER: (softener.Softener, softener.SCHEMA),
         StageKind.ORGANICS: (anion_beds.Organics, anion_beds.SCHEMA),
         StageKind.NITRATE: (anion_beds.Nitrate, anion_beds.SCHEMA),
