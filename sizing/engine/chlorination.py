@@ -13,6 +13,7 @@ import numpy as np
 from sizing.engine.figures import figure
 from sizing.engine.findings import Finding, Severity
 from sizing.engine.oxidation import chlorine_demand
+from sizing.engine.quantities import L_PER_GALLON
 from sizing.engine.ranges import within
 from sizing.engine.stoichiometry import molar_mass
 from sizing.engine.water import Number
@@ -148,6 +149,27 @@ def solution_days(tank_l: Number, daily_l: Number, dose_mg_l: Number, solution_g
     dose = within("dose", dose_mg_l, low=0.0, unit="mg/L", low_open=True)
     solution = within("solution", solution_g_l, low=0.0, unit="g/L", low_open=True)
     return tank * solution * 1000.0 / (daily * dose)
+
+
+def emergency_drops(percent: float, litres: float, *, cloudy: bool = False) -> int:
+    """Drops of plain bleach to a small volume of water in an emergency.
+
+    Why: belongs on the sheet for a supply that is out; a stopgap, not a treatment.
+    Units: bleach % (6 or 8.25, as labelled), L in; drops out. Leave 30 min; a slight chlorine smell should remain.
+    Range: 5 to 9 % (below 7.5 % the row of 6 % is taken), 0.5 to 40 L; ``cloudy`` doubles it, as for coloured or very
+    cold water.
+    Raises: ``OutsideValidRange`` outside that.
+    Source: US EPA emergency disinfection table: 8 drops of 6 % or 6 drops of 8.25 % to a US gallon (published).
+
+    >>> emergency_drops(8.25, 3.785411784), emergency_drops(6.0, 3.785411784)
+    (6, 8)
+    """
+    strength = within("bleach", percent, low=5.0, high=9.0, unit="%")
+    volume = within("volume", litres, low=0.5, high=40.0, unit="L")
+    rows = figure("shock-chlorination", "emergency_drops").value
+    per_gallon = rows[1][1] if strength >= 7.5 else rows[0][1]
+    drops = per_gallon * volume / L_PER_GALLON * (2.0 if cloudy else 1.0)
+    return int(np.ceil(drops - 1e-9))
 
 
 def water_in_casing(diameter_m: Number, water_column_m: Number) -> Any:

@@ -266,18 +266,3 @@ def contact_credit(segments: Iterable[tuple[Number, Number]], temperature_c: Num
         giardia = giardia + delivered / giardia_ct(temperature_c, ph, residual)
         virus = virus + delivered / virus_ct(temperature_c, ph)
     return ContactCredit(giardia=_given(3.0 * giardia), virus=_given(4.0 * virus))
-
-
-def percent_of_logs(logs: Number) -> Any:
-    """Percent inactivated for a number of logs.
-
-    Why: logs mean little to a household; 3 logs are 99.9 %.
-    Units: logs in, % out; float or array.
-    Range: 0 to 10.
-    Raises: ``OutsideValidRange`` outside that.
-    Source: definition (computed).
-
-    >>> round(percent_of_logs(4.0), 4)
-    99.99
-    """
-    return 100.0 * (1.0 - 10.0 ** (-within("logs", logs, low=0.0, high=10.0)))

@@ -5,21 +5,21 @@ from __future__ import annotations
 from functools import cache
 from typing import Any
 
+from sizing.engine import measures
 from sizing.engine.ranges import within
 from sizing.engine.stoichiometry import mass_ratio, molar_mass
 from sizing.engine.water import Number
 
-# Exact by definition (inch, pound, grain: international agreement of 1959; US gallon = 231 cubic inches;
-# imperial gallon: fixed in litres). Checked against pint in the tests.
-M_PER_INCH = 0.0254
-M_PER_FOOT = 0.3048
-M2_PER_FT2 = M_PER_FOOT**2
-L_PER_GALLON = 3.785411784
-L_PER_IMPERIAL_GALLON = 4.54609
-L_PER_FT3 = 28.316846592
+# Exact by definition; checked against pint in the tests.
+M_PER_INCH: float = measures.M_PER_IN
+M_PER_FOOT: float = measures.M_PER_FT
+M2_PER_FT2: float = measures.M2_PER_FT2
+L_PER_GALLON: float = measures.L_PER_GAL
+L_PER_IMPERIAL_GALLON: float = measures.L_PER_IMPERIAL_GAL
+L_PER_FT3: float = measures.L_PER_FT3
+KPA_PER_PSI: float = measures.KPA_PER_PSI
 KG_PER_POUND = 0.45359237
 MG_PER_GRAIN = 64.79891
-KPA_PER_PSI = 6.894757293168361
 MG_L_PER_GPG = MG_PER_GRAIN / L_PER_GALLON
 GRAINS_PER_POUND = 7000.0
 BQ_PER_PCI = 0.037

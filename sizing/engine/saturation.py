@@ -111,45 +111,81 @@ def saturation_ph(system: System) -> float | None:
 
 
 def langelier_factors(tds: Number, calcium_hardness: Number, alkalinity: Number, temperature_c: Number) -> Any:
-    """Saturation pH by the A-B-C-D factors.
+    """The A, B, C and D factors of the older saturation pH.
 
-    Why: the older form still on many sheets; shown beside the rigorous one, never instead of it.
-    Units: mg/L, mg/L as CaCO3 twice, degC in; pHs out; floats or arrays.
-    Range: TDS 10 to 10,000 mg/L, calcium hardness and alkalinity more than 0, 0 to 90 degC. Against PHREEQC the
-    index from it runs 0.1 to 0.3 low in cold water and 0.05 to 0.2 high at 50-80 degC.
+    Why: the worksheet shows them one by one, as the printed tables do.
+    Units: mg/L, mg/L as CaCO3 twice, degC in; four dimensionless numbers out; floats or arrays.
+    Range: TDS 10 to 10,000 mg/L, calcium hardness and alkalinity more than 0, 0 to 90 degC.
     Raises: ``OutsideValidRange`` outside that.
-    Source: pHs = 9.3 + A + B - C - D, A = (log10 TDS - 1)/10, B = -13.12 log10(C + 273) + 34.55,
-    C = log10 Ca - 0.4, D = log10 alkalinity (published); the printed table of B lies 0.02-0.11 lower.
+    Source: A = (log10 TDS - 1)/10, B = -13.12 log10(C + 273) + 34.55, C = log10 Ca - 0.4, D = log10 alkalinity
+    (published); the printed table of B lies 0.02-0.11 lower.
 
-    >>> round(langelier_factors(320.0, 150.0, 34.0, 25.0), 2)
-    8.23
+    >>> [round(float(x), 2) for x in langelier_factors(320.0, 150.0, 34.0, 25.0)]
+    [0.15, 2.09, 1.78, 1.53]
     """
     tds = within("dissolved solids", tds, low=10.0, high=10_000.0, unit="mg/L")
     calcium = within("calcium hardness", calcium_hardness, low=0.0, unit="mg/L as CaCO3", low_open=True)
     alkalinity = within("alkalinity", alkalinity, low=0.0, unit="mg/L as CaCO3", low_open=True)
     temperature = within("temperature", temperature_c, low=0.0, high=90.0, unit="degC")
-    base, tds_less, tds_by, slope, offset, kelvin, calcium_less = figure("langelier-factors", "form").value
-    a = (np.log10(tds) - tds_less) / tds_by
-    b = slope * np.log10(temperature + kelvin) + offset
-    result = base + a + b - (np.log10(calcium) - calcium_less) - np.log10(alkalinity)
+    _, tds_less, tds_by, slope, offset, kelvin, calcium_less = figure("langelier-factors", "form").value
+    return (
+        (np.log10(tds) - tds_less) / tds_by,
+        slope * np.log10(temperature + kelvin) + offset,
+        np.log10(calcium) - calcium_less,
+        np.log10(alkalinity),
+    )
+
+
+def langelier_ph(tds: Number, calcium_hardness: Number, alkalinity: Number, temperature_c: Number) -> Any:
+    """Saturation pH by the A-B-C-D factors.
+
+    Why: the older form still on many sheets; shown beside the rigorous one, never instead of it.
+    Units: mg/L, mg/L as CaCO3 twice, degC in; pHs out; floats or arrays.
+    Range: as ``langelier_factors``. Against PHREEQC the index from it runs 0.1 to 0.3 low in cold water and 0.05
+    to 0.2 high at 50-80 degC.
+    Raises: ``OutsideValidRange`` outside that.
+    Source: pHs = 9.3 + A + B - C - D (published).
+
+    >>> round(langelier_ph(320.0, 150.0, 34.0, 25.0), 2)
+    8.23
+    """
+    a, b, c, d = langelier_factors(tds, calcium_hardness, alkalinity, temperature_c)
+    result = figure("langelier-factors", "form").value[0] + a + b - c - d
     return result if np.ndim(result) else float(result)
 
 
-def practical_index(alkalinity: float, saturated_ph: float) -> float:
-    """Practical (Puckorius) index: 2 pHs - equilibrium pH, which replaces the measured pH by one from alkalinity.
+def practical_equilibrium_ph(alkalinity: Number) -> Any:
+    """The pH that a water of some alkalinity usually stands at, for the practical (Puckorius) index.
 
-    Why: closer to what heaters show, as the pH of a sample drifts.
-    Units: mg/L as CaCO3 and pHs in, index out.
+    Why: a sample's measured pH drifts; this one comes from the alkalinity alone.
+    Units: mg/L as CaCO3 in, pH out; float or array.
     Range: alkalinity more than 0.
     Raises: ``OutsideValidRange`` for 0 or less.
-    Source: pHeq = 1.485 log10(alkalinity) + 4.54, UFC 3-240-13FN (published; its table prints 0.04 less).
+    Source: 1.485 log10(alkalinity) + 4.54, UFC 3-240-13FN (published; its table prints 0.04 less).
 
-    >>> round(practical_index(100.0, 6.77), 2)
-    6.03
+    >>> round(float(practical_equilibrium_ph(100.0)), 2)
+    7.51
     """
     slope, constant = figure("ufc-3-240-13fn", "practical_equilibrium_ph").value
-    alkalinity = float(within("alkalinity", alkalinity, low=0.0, unit="mg/L as CaCO3", low_open=True))
-    return float(2.0 * saturated_ph - (slope * np.log10(alkalinity) + constant))
+    alkalinity = within("alkalinity", alkalinity, low=0.0, unit="mg/L as CaCO3", low_open=True)
+    return slope * np.log10(alkalinity) + constant
+
+
+def practical_index(equilibrium_ph: Number, saturated_ph: Number) -> Any:
+    """Practical (Puckorius) index: 2 pHs less the equilibrium pH.
+
+    Why: closer to what heaters show than the Ryznar index, which uses the drifting measured pH.
+    Units: pH twice in, index out; floats or arrays.
+    Range: pH 0 to 14.
+    Raises: ``OutsideValidRange`` outside that.
+    Source: UFC 3-240-13FN appendix B (published).
+
+    >>> round(practical_index(7.47, 6.77), 2)
+    6.07
+    """
+    return 2.0 * within("saturation pH", saturated_ph, low=0.0, high=14.0) - within(
+        "equilibrium pH", equilibrium_ph, low=0.0, high=14.0
+    )
 
 
 def with_calcite(system: System, dissolved: Any) -> System:
@@ -233,6 +269,39 @@ def precipitation_potential(water: Water) -> Any:
     return result if np.ndim(result) else float(result)
 
 
+def calcite_hardness_at(log_pco2: float, temperature_c: float) -> float:
+    """Hardness that pure water picks up from limestone at a pressure of carbon dioxide.
+
+    Why: shows how hard a spring or a neutralised water can get, and checks the calcite constant.
+    Units: log10 atm, degC in; mg/L as CaCO3 out.
+    Range: log pCO2 -5 to 0, 0 to 80 degC.
+    Raises: ``OutsideValidRange`` outside that.
+    Source: open system, Henry's law and calcite (published constants, computed).
+
+    >>> round(calcite_hardness_at(-2.0, 25.0))
+    162
+    """
+    pressure = float(within("log pCO2", log_pco2, low=-5.0, high=0.0))
+    c = carbonate.constants(temperature_c)
+    strength = 0.002
+    calcium = 0.0
+    for _ in range(12):
+        pf = carbonate.activity_exponent(strength, temperature_c)
+        pf_now = float(pf)
+
+        def spare(ph: Any, pf: float = pf_now) -> Any:
+            hco3 = 10.0 ** (c.henry + pressure + ph - c.pk1 + pf)
+            co3 = hco3 * 10.0 ** (ph - c.pk2 + 3.0 * pf)
+            metal = 10.0 ** (8.0 * pf - c.pks) / co3
+            return hco3 + 2.0 * co3 + 10.0 ** (ph + pf - c.pkw) - 10.0 ** (pf - ph) - 2.0 * metal
+
+        ph = carbonate.root_in_ph(spare, ())
+        hco3 = 10.0 ** (c.henry + pressure + ph - c.pk1 + pf_now)
+        calcium = float(10.0 ** (8.0 * pf_now - c.pks) / (hco3 * 10.0 ** (ph - c.pk2 + 3.0 * pf_now)))
+        strength = 3.0 * calcium
+    return calcium * molar_mass("CaCO3") * 1000.0
+
+
 def heated(water: Water, temperature_c: float) -> Water:
     """The same closed water at another temperature: alkalinity and carbon stay, the pH moves.
 
@@ -268,6 +337,22 @@ def larson_skold(chloride: Number, sulphate: Number, alkalinity: Number) -> Any:
         "sulphate", sulphate, low=0.0, unit="mg/L"
     ) / equivalent_weight("sulphate")
     return salts / (alkalinity / equivalent_weight("alkalinity"))
+
+
+def chloride_sulphate_ratio(chloride: Number, sulphate: Number) -> Any:
+    """Chloride to sulphate mass ratio.
+
+    Why: a galvanic indicator for lead: brass and solder give more of it where the ratio is high.
+    Units: mg/L in, mass ratio out; floats or arrays.
+    Range: chloride 0 and more, sulphate more than 0.
+    Raises: ``OutsideValidRange`` outside that.
+    Source: definition (computed).
+
+    >>> chloride_sulphate_ratio(100.0, 1.0)
+    100.0
+    """
+    chloride = within("chloride", chloride, low=0.0, unit="mg/L")
+    return chloride / within("sulphate", sulphate, low=0.0, unit="mg/L", low_open=True)
 
 
 def index_remark(index: float, ryznar: float) -> Finding:

@@ -221,13 +221,15 @@ def to_canonical(analyte: Analyte, value: float, unit: str) -> float:
     if analyte.code == "temperature" and unit == "°F":
         return float(celsius_from_fahrenheit(value))
     if analyte.code == "uvt":
+        from sizing.engine import uv  # a module that stands on readings stands above this one
+
         if unit == "A254/cm":
             if value < 0:
                 raise UnreadableValue(analyte.name, f"{value:g} {unit}", "an absorbance of 0 or more")
-            return float(100.0 * 10.0 ** (-value))
+            return float(uv.transmittance_percent(value))
         if unit.startswith("% over "):
             if not 0 < value <= 100:
                 raise UnreadableValue(analyte.name, f"{value:g} {unit}", "more than 0 and at most 100 %")
             path_cm = float(unit.removeprefix("% over ").removesuffix(" cm"))
-            return float(100.0 * (value / 100.0) ** (1.0 / path_cm))
+            return float(uv.uvt_per_cm(value, path_cm * 10.0))
     return value * _table(analyte.code, analyte.unit, analyte.group)[unit]
