@@ -14,6 +14,7 @@ from sizing.engine.upkeep import renewals_per_year
 
 CENT = Decimal("0.01")
 MOST_YEARS = 60.0
+NO_INTEREST = 1e-12  # below this a rate changes nothing and the closed forms lose their digits
 NOTHING = CostBars(Decimal(0), Decimal(0), Decimal(0), Decimal(0), Decimal(0))
 
 
@@ -46,7 +47,7 @@ def annuity(rate: float, years: float) -> float:
     """
     rate = within("discount rate", rate, low=0.0, high=1.0)
     years = within("years", years, low=0.0, high=MOST_YEARS * 12)
-    if rate == 0.0:
+    if rate < NO_INTEREST:
         return float(years)
     return float(-math.expm1(-years * math.log1p(rate)) / rate)
 
@@ -66,9 +67,9 @@ def renewals(life_years: float, rate: float, years: float) -> float:
     rate = within("discount rate", rate, low=0.0, high=1.0)
     years = within("years", years, low=0.0, high=MOST_YEARS)
     times = max(math.ceil(years / life - 1e-9) - 1, 0)
-    if times == 0 or rate == 0.0:
-        return float(times)
     one = life * math.log1p(rate)
+    if times == 0 or one < NO_INTEREST:
+        return float(times)
     return float(math.exp(-one) * math.expm1(-one * times) / math.expm1(-one))
 
 

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from sizing.engine import VERSION
-from sizing.engine.design import DesignOutcome, DesignRequest, Product, Refusal, Train
+from sizing.engine.design import DesignOutcome, DesignRequest, Product, Refusal, StageKind, Train
 from sizing.engine.errors import MissingEvidence
 from sizing.engine.figures import figures_version
 from sizing.engine.stages.base import Stage
 from sizing.engine.stages.registry import stage_for
 from sizing.engine.train_bound import Bound
-from sizing.engine.train_conflict import MISSING, Impasse, sentences
+from sizing.engine.train_conflict import MISSING, Impasse
 from sizing.engine.train_duty import brief_of
 from sizing.engine.train_order import place
 from sizing.engine.train_path import Line, Path
@@ -90,9 +90,16 @@ def _nothing(line: Line, looked_at: int) -> DesignOutcome:
         raise MissingEvidence(
             codes, f"No train can be judged before these are tested: {names}. Book the tests first."
         )
-    conflict = sentences(impasse.line, impasse.smallest_conflict())
+    conflict = impasse.sentences(impasse.smallest_conflict())
     relaxations = tuple(dict.fromkeys(way.words for way in ways))
-    return _outcome(line, (), refusals_of(line, []), conflict, relaxations, looked_at)
+    return _outcome(
+        line,
+        (),
+        tuple(Refusal(f.label, f.family, f.text) for _, f in sorted(impasse.seen.items())),
+        conflict,
+        relaxations,
+        looked_at,
+    )
 
 
 def _outcome(
@@ -148,6 +155,9 @@ def _recheck(request: DesignRequest, stages: Sequence[Stage]) -> Train | tuple[R
         names = ", ".join(stage.product.name for stage in stages)
         return (Refusal(names, "order of the stages", _order_reason(stages)),)
     options = tuple(Option(i, slot, stage) for i, (slot, stage) in enumerate(zip(slots, stages, strict=True)))
+    for stage in stages:
+        if stage.kind is StageKind.RESTRICTOR:
+            brief = brief.held(stage.product.code, float(stage.product.ratings["flow_l_min"]))
     line = Line(brief, options)
     path, faults = line.walk(options)
     if faults:

@@ -55,12 +55,28 @@ class Brief:
     barrier_reason: str
     cyst_prefilter: bool
     findings: tuple[Finding, ...]
+    held_by: str = ""  # code of a restrictor below the peak that must be in the line, the household content with it
 
     def at_flow(self, flow_l_min: float) -> Duty:
         """The main-line duty where no more than ``flow_l_min`` can pass."""
         if flow_l_min >= self.duty.flow_l_min:
             return self.duty
         return replace(self.duty, flow_l_min=flow_l_min, peak_l_min=min(self.duty.peak_l_min, flow_l_min))
+
+    def held(self, code: str, flow_l_min: float) -> Brief:
+        """The same place where the household is content with what a restrictor holds."""
+        if flow_l_min >= self.peak_l_min:
+            return self
+        path = path_loss(self.request.supply, flow_l_min, max(self.duty.temperature_c, 0.0))
+        return replace(
+            self,
+            peak_l_min=flow_l_min,
+            duty=replace(self.duty, peak_l_min=flow_l_min),
+            tap_duty=replace(self.tap_duty, peak_l_min=flow_l_min),
+            path=path,
+            held_by=code,
+            findings=(*self.findings, _held(flow_l_min, self.demand.flow_l_min)),
+        )
 
     @property
     def stage_loss_budget_kpa(self) -> float:
@@ -181,7 +197,7 @@ def _barrier(request: DesignRequest) -> tuple[float, str, tuple[Finding, ...]]:
         if request.goals.uv_dose > 0:
             return request.goals.uv_dose, "A barrier against germs is asked for", _virus(request)
         return 0.0, "", _untested(request)
-    reason = f"{' and '.join(found)} was found" if found else ""
+    reason = f"{' and '.join(found)} {'were' if len(found) > 1 else 'was'} found" if found else ""
     if presumed:
         words = f"water from {SOURCE_WORDS[request.source]} is presumed to carry germs, whatever one sample says"
         reason = f"{reason}, and {words}" if reason else words[0].upper() + words[1:]
@@ -243,6 +259,17 @@ def _flow(request: DesignRequest, demand: PeakDemand) -> tuple[Finding, ...]:
             "pump",
             "computed",
         ),
+    )
+
+
+def _held(flow_l_min: float, asked_l_min: float) -> Finding:
+    return Finding(
+        "restrictor_below_demand",
+        Severity.COMFORT,
+        f"The restrictor holds {flow_l_min:.3g} L/min; at peak the taps can ask for {asked_l_min:.3g} L/min.",
+        "Tell the household that two taps at once run slower.",
+        "restrictor",
+        "computed",
     )
 
 

@@ -14,6 +14,7 @@ from sizing.engine.train_step import CERTIFIED_ONLY, Fault, Feed, Option, name_o
 from sizing.engine.water import Water
 
 SLACK = 1e-9
+NOTED = (*ONCE, StageKind.RESTRICTOR)  # kinds the rest of a line depends on having met
 
 
 class Path:
@@ -80,12 +81,15 @@ class Line:
         self.seen: dict[str, Fault] = {}  # one fault of each family met, for the report
         self._waters: dict[tuple[tuple[str, float], ...], int] = {}
         self._feeds: dict[tuple[int, int, float], Feed] = {}
+        self._out_ids: dict[int, int] = {}
+        self._losses: dict[int, float] = {}
         self._call_outs = int(call_outs(len(brief.duty.months_open), brief.request.cost) * 100)
 
     def letting(self, ignore: Iterable[str]) -> Line:
         """The same line with other families let pass; what was worked out is shared."""
         other = Line(self.brief, self.options, frozenset(ignore))
         other._waters, other._feeds = self._waters, self._feeds
+        other._out_ids, other._losses = self._out_ids, self._losses
         return other
 
     def start(self) -> Path:
@@ -106,11 +110,14 @@ class Line:
         feed = self.feed(path, option)
         stage, needs = option.stage, feed.needs
         water = feed.out
-        longer = Path(water, self._identity(water), feed.flow_out)
+        water_id = self._out_ids.get(id(feed))
+        if water_id is None:
+            water_id = self._out_ids[id(feed)] = self._identity(water)
+        longer = Path(water, water_id, feed.flow_out)
         longer.parent, longer.feed, longer.slot = path, feed, option.slot
         longer.fine, longer.cyst = self._filtered(path, stage)
         longer.dose = max(path.dose, feed.dose)
-        longer.used = (*path.used, stage.kind) if stage.kind in ONCE else path.used
+        longer.used = (*path.used, stage.kind) if stage.kind in NOTED else path.used
         first, life, hours = feed.costs
         longer.first = path.first + first
         longer.life = path.life + life + (self._call_outs if path.feed is None else 0)
@@ -118,9 +125,16 @@ class Line:
         longer.watts = path.watts + needs.power_w
         longer.loss, longer.wall = path.loss, path.wall
         if not option.at_tap:
-            longer.loss += float(option.loss(self.brief.peak_l_min, dirty=True))
+            longer.loss += self.dirty_loss(option)
             longer.wall += needs.wall_m
         return longer
+
+    def dirty_loss(self, option: Option) -> float:
+        """Pressure lost in a main-line option at peak with dirty filters, kPa."""
+        found = self._losses.get(option.index)
+        if found is None:
+            found = self._losses[option.index] = float(option.loss(self.brief.peak_l_min, dirty=True))
+        return found
 
     def breaks(self, longer: Path) -> bool:
         """Whether the last step broke a limit; remembers one fault of each family met."""
@@ -188,6 +202,10 @@ class Line:
         if stage.kind is not StageKind.RESTRICTOR:
             return
         held, peak = float(stage.product.ratings["flow_l_min"]), self.brief.peak_l_min
+        if self.brief.held_by not in ("", stage.product.code):
+            yield Fault(
+                "peak", "flow at peak", f"{feed.option.name} is not the restrictor asked for", "the other one"
+            )
         if held < peak - SLACK:
             text = f"{feed.option.name} holds {held:.3g} L/min, the house asks for {peak:.3g} L/min at peak"
             remedy = f"a household content with {held:.3g} L/min at peak ({feed.option.name})"
@@ -216,6 +234,8 @@ class Line:
             text = f"{brief.barrier_reason}: {brief.barrier_dose:g} mJ/cm2 are wanted, the line gives {path.dose:.3g}"
             remedy = f"a class A UV of {brief.barrier_dose:g} mJ/cm2 at {path.flow:.3g} L/min"
             yield Fault("barrier", "barrier against germs", text, remedy, path.dose, brief.barrier_dose)
+        if brief.held_by and StageKind.RESTRICTOR not in path.used:
+            yield Fault("peak", "flow at peak", "the restrictor asked for is not in the line", "the restrictor")
         for where, water, wanted in (("entry", entry, goals.at_entry), ("tap", path.water, goals.at_tap)):
             for code in sorted(wanted):
                 if code in water and water[code] > wanted[code]:

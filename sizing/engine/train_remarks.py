@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from sizing.engine.figures import figure
 from sizing.engine.findings import Finding, Severity
 from sizing.engine.stages.base import FeedLimit
 from sizing.engine.train_path import Line, Path, pressure_of
@@ -37,7 +36,6 @@ def _all(line: Line, path: Path) -> Iterator[Finding]:
         yield from _certified(feed)
     yield from pressure_of(line, path).findings
     yield from _goals(line, path)
-    yield from _sodium(path)
 
 
 def _soft(feed: Feed, limit: FeedLimit) -> Iterator[Finding]:
@@ -106,18 +104,3 @@ def _goals(line: Line, path: Path) -> Iterator[Finding]:
             "nitrate",
             "common practice",
         )
-
-
-def _sodium(path: Path) -> Iterator[Finding]:
-    row = figure("design-practice", "sodium_note")
-    for feed in path.feeds:
-        before, after = feed.water.get("sodium"), feed.out.get("sodium")
-        if before is not None and after is not None and before < after and after > row.value:
-            yield Finding(
-                "sodium_added",
-                Severity.NOTE,
-                f"{feed.option.name} raises sodium from {before:.0f} to {after:.0f} mg/L.",
-                "Tell people on a strict low-sodium diet; a tap left hard, or reverse osmosis at one tap, avoids it.",
-                "sodium",
-                row.citation,
-            )

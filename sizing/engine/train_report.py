@@ -152,7 +152,7 @@ def _feed_margins(feed: Feed) -> list[Margin]:
     found = []
     for limit in feed.limits:
         value = feed.feed_value(limit)
-        if value is None or limit.analyte == "flow":
+        if value is None or limit.analyte == "flow" or not limit.hard:
             continue
         before = feed.brief.request.water.get(limit.analyte)
         active = before is not None and not kept(limit, before)
@@ -189,16 +189,14 @@ def refusals_of(line: Line, paths: list[Path]) -> tuple[Refusal, ...]:
     """A fair sample of what was refused and why: single stages, the best line less each stage, cheaper products.
 
     Units: none.
-    Range: the paths found (none gives one refusal for each kind of limit met in the search).
+    Range: the paths found, one or more.
     Raises: nothing.
     Source: the same simulation.
 
     >>> from types import SimpleNamespace as N
-    >>> refusals_of(N(seen={}), [])
+    >>> refusals_of(N(options=()), [N(feeds=())])
     ()
     """
-    if not paths:
-        return tuple(Refusal(fault.label, fault.family, fault.text) for _, fault in sorted(line.seen.items()))
     found: list[Refusal] = []
     best = paths[0]
     for feed in best.feeds if len(best.feeds) > 1 else ():

@@ -9,6 +9,7 @@ more in anything. None of these loses a line of the answer, so the result equals
 from __future__ import annotations
 
 import heapq
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from itertools import count as counter
@@ -21,6 +22,7 @@ from sizing.engine.train_order import slots_for
 from sizing.engine.train_path import Line, Path
 from sizing.engine.train_step import Option
 
+ALL_THREE, LIFE, NONE = (0, 1, 2), (1,), ()
 HOUR_IN_CENTS = 10_000  # only steers which line is looked at first
 
 
@@ -63,18 +65,31 @@ def beats(one: Costs, other: Costs) -> bool:
 
 
 class Search:
-    """One search over one line's options, leaving out ``banned`` product codes."""
+    """One search over one line's options, leaving out ``banned`` product codes.
 
-    def __init__(self, line: Line, bound: Bound, banned: frozenset[str] = frozenset()) -> None:
+    ``by`` says which costs count: all three for the lines no other beats, whole-life alone for the cheapest line,
+    none for whether there is a line at all. ``below`` gives up lines that come to as much over the years or more.
+    """
+
+    def __init__(
+        self,
+        line: Line,
+        bound: Bound,
+        banned: frozenset[str] = frozenset(),
+        by: tuple[int, ...] = ALL_THREE,
+        below: float = math.inf,
+    ) -> None:
         self.line = line
         self.bound = bound
+        self.by = by
+        self.below = below
         self.floors = [f for f in bound.floors if f.option.stage.product.code not in banned]
         self.front: list[Path] = []
         self.labels: dict[tuple[object, ...], list[tuple[float, ...]]] = {}
         self.looked_at = 0
 
-    def run(self, *, first_only: bool = False) -> Found:
-        """The non-dominated lines; with ``first_only`` stops at the first admissible one (is there any?)."""
+    def run(self) -> Found:
+        """The lines no other beats in the costs that count, cheapest over the years first."""
         order = counter()
         heap: list[tuple[float, int, Path]] = []
         start = self.line.start()
@@ -85,7 +100,7 @@ class Search:
                 continue
             if not self.bound.unmet(path) and not self.line.falls_short(path):
                 self._keep(path)
-                if first_only:
+                if not self.by:
                     break
             for longer in self._children(path):
                 self._push(heap, order, longer)
@@ -115,7 +130,7 @@ class Search:
         least = self._least(path)
         if least is None or self._beaten(least) or (not path.at_tap and self._matched(path)):
             return
-        key = least[0] + least[1] + HOUR_IN_CENTS * least[2]
+        key = least[1] if self.by == LIFE else least[0] + least[1] + HOUR_IN_CENTS * least[2]
         heapq.heappush(heap, (key, next(iter(order)), path))
 
     def _least(self, path: Path) -> Costs | None:
@@ -123,14 +138,19 @@ class Search:
         return None if rest is None else _sum(path.costs, rest, (0, 0, 0.0))
 
     def _beaten(self, costs: Costs | None) -> bool:
-        return costs is None or any(beats(known.costs, costs) for known in self.front)
+        if costs is None or costs[1] >= self.below:
+            return True
+        if self.by == ALL_THREE:
+            return any(beats(known.costs, costs) for known in self.front)
+        return any(all(known.costs[i] <= costs[i] for i in self.by) for known in self.front)
 
     def _matched(self, path: Path) -> bool:
         """Whether a partial line in the same state has cost and used no more; otherwise this one is noted."""
         site = self.line.brief.request.site
         wall = 0.0 if site.wall_m is None else path.wall
         watts = 0.0 if site.power_w is None else path.watts
-        mine = (path.slot, *path.costs, path.loss, wall, watts)
+        costs = path.costs if self.by == ALL_THREE else tuple(path.costs[i] for i in self.by)
+        mine = (path.slot, *costs, path.loss, wall, watts)
         key = path.state[1:]
         known = self.labels.setdefault(key, [])
         if any(all(a <= b for a, b in zip(other, mine, strict=True)) for other in known):
@@ -140,7 +160,10 @@ class Search:
         return False
 
     def _keep(self, path: Path) -> None:
-        self.front = [known for known in self.front if not beats(path.costs, known.costs)]
+        if self.by == ALL_THREE:
+            self.front = [known for known in self.front if not beats(path.costs, known.costs)]
+        else:
+            self.front = []
         self.front.append(path)
 
 
@@ -180,7 +203,7 @@ def next_best(line: Line, bound: Bound, known: Sequence[Path]) -> Path | None:
     bans = {ban for ban in bans if not any(other < ban for other in bans)}
     best: Path | None = None
     for ban in sorted(bans, key=sorted):
-        paths = Search(line, bound, ban).run().paths
-        if paths and (best is None or paths[0].costs[1] < best.costs[1]):
+        paths = Search(line, bound, ban, LIFE, math.inf if best is None else best.life).run().paths
+        if paths:
             best = paths[0]
     return best

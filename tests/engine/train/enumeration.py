@@ -1,21 +1,26 @@
 """Every line of a small catalogue, judged one by one: slow, and without any bound."""
 
-from itertools import product as every
-
 from sizing.engine.train_order import SLOTS
 from sizing.engine.train_path import Line
 
 
 def admissible(line: Line):
-    """(costs, options) of every line without a fault."""
-    by_slot = [[option for option in line.options if option.slot == slot] for slot in range(len(SLOTS))]
-    used = [[None, *options] for options in by_slot if options]
+    """(costs, options) of every line without a fault. A line is not made longer once it has a fault: faults stay."""
     found = []
-    for choice in every(*used):
-        options = [option for option in choice if option is not None]
-        path, faults = line.walk(options)
-        if not faults:
-            found.append((path.costs, options))
+
+    def grow(path, options, slot):
+        if slot == len(SLOTS):
+            if next(line.final_faults(path), None) is None:
+                found.append((path.costs, options))
+            return
+        grow(path, options, slot + 1)
+        for option in line.options:
+            if option.slot == slot and not line.feed(path, option).faults:
+                longer = line.extend(path, option)
+                if next(line.step_faults(longer), None) is None:
+                    grow(longer, [*options, option], slot + 1)
+
+    grow(line.start(), [], 0)
     return found
 
 
