@@ -43,6 +43,12 @@ def _diamond(cls: str, x: float, y: float, r: float = 5.0) -> str:
     return path(cls, f"M{number(x)} {number(y - r)}l{r_} {r_}l-{r_} {r_}l-{r_} -{r_}z")
 
 
+def _ground(x: float, y: float, text: str) -> str:
+    """Clear ground behind a figure that may stand on a hairline."""
+    wide = text_width(text, 14, "semibold-italic") + 4
+    return f'<rect class="bg" x="{number(x - wide / 2)}" y="{number(y - 11)}" width="{number(wide)}" height="14"/>'
+
+
 def _grid(marks: tuple[float, ...], place: float, scale: float, bottom: float, right: float) -> str:
     """Hairlines with their numbers; ``place`` is the value at ``bottom``."""
     out = []
@@ -172,6 +178,7 @@ def draw_pressure(
     body.append(path("lim", "M" + "L".join(f"{number(x)} {number(y)}" for x, y in spots)))
     for (x, y), step in zip(spots, chart.steps, strict=True):
         body.append(_diamond("pt1" if step.measured else "pe", x, y, 6))
+        body.append(_ground(x, y - 10, step.text))
         body.append(words("v tm" if step.measured else "lit tm", x, y - 10, step.text))
         body.append(words("b tm", x, bottom + 18, step.name))
     body.append(words("sm", right + 10, spots[-1][1] + 4, chart.end))

@@ -26,7 +26,7 @@ from sizing.drawing.taps import ring, tap_pipes, tap_things
 from sizing.drawing.values import StageState, Standing, WaterPath
 
 Mode = Literal["screen", "paper", "mini"]
-MARGIN = 4
+MARGIN = 8
 
 
 def draw_path(
@@ -73,7 +73,7 @@ def _row(path_: WaterPath, plan: Plan, row: Row, standings: tuple[Standing, ...]
         "".join(_bypass(cell) for cell in row.cells) if bypass else "",
         tap_things(row.taps, path_.taps) if row.taps else _match_end(plan, row),
         diamonds(row),
-        ledger(path_, row, plan.lead.stacked),
+        ledger(row, plan.lead.stacked),
         at=(0, row.top) if row.top else None,
     )
 

@@ -7,7 +7,7 @@ from sizing.drawing.element import group, number, path, words
 from sizing.drawing.metrics import text_width
 from sizing.drawing.path import AXIS, Row
 from sizing.drawing.taps import TAP_Y
-from sizing.drawing.values import LedgerRow, PathPoint, Reading, Standing, WaterPath
+from sizing.drawing.values import LedgerRow, PathPoint, Reading, Standing
 
 
 def leaders(row: Row) -> str:
@@ -33,15 +33,15 @@ def _at_tap(row: Row, x: float) -> bool:
     return row.taps is not None and row.taps.point == x
 
 
-def ledger(path_: WaterPath, row: Row, stacked: bool) -> str:
+def ledger(row: Row, stacked: bool) -> str:
     """Letters, dates, a heavy rule and one ruled row per parameter."""
-    if not path_.rows:
+    if not row.rows:
         return _heads(row)
     y = row.ledger + 21
     out = [_heads(row), path("rl hv", f"M0 {number(y)}H{number(row.end)}")]
-    for held, pitch in zip(path_.rows, row.pitches, strict=True):
-        base = y + pitch / 2 + 5
-        y += pitch
+    for held in row.rows:
+        base = y + row.pitch / 2 + 5
+        y += row.pitch
         out.append(path("rl", f"M0 {number(y)}H{number(row.end)}"))
         out.append(_label(held, base, row.first, stacked))
         for k, (x, point) in enumerate(row.points):

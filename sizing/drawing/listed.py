@@ -119,7 +119,7 @@ def path_list(path: WaterPath) -> list[ListItem]:
     items.append(_taps(path, standings[-1]))
     after = tap_standing(path)
     items += [
-        _stage(unit, standings[-1] if k == 0 else after, path.taps.drinking_name)
+        _stage(unit, standings[-1] if k == 0 else after, path.taps.drinking_name.lower())
         for k, unit in enumerate(path.polishing)
     ]
     if path.tap_point is not None:

@@ -19,12 +19,11 @@ from sizing.drawing.cells import (
     unit_offset,
     units_end,
 )
-from sizing.drawing.values import PathPoint, PathStage, WaterPath
+from sizing.drawing.values import LedgerRow, PathPoint, PathStage, StageState, WaterPath
 
 AXIS: Final = 94
 FLOOR_Y: Final = 208
 STATE_Y: Final = 230
-LEDGER_Y: Final = 290
 PITCH: Final = 20
 LINE: Final = 14
 INDENT: Final = 114  # match line of a row that goes on from another
@@ -70,7 +69,8 @@ class Row:
     start: float
     end: float
     ledger: float  # baseline of the point letters
-    pitches: tuple[float, ...]
+    rows: tuple[LedgerRow, ...]
+    pitch: float
     height: float
     top: float
 
@@ -164,18 +164,32 @@ def _plan_row(
     block = _plan_taps(path, x, width, taps) if last else None
     if block is not None and block.point is not None and path.tap_point is not None:
         points.append((block.point, path.tap_point))
-    ledger = LEDGER_Y + LINE * (_lines_below(cells, block) - 2)
-    pitches = tuple(2 * LINE + 6.0 if lead.stacked and first else float(PITCH) for _ in path.rows)
-    height = ledger + 21 + sum(pitches) + 4
-    return Row(tuple(cells), tuple(points), first, block, start, width, ledger, pitches, height, top)
+    ledger = _ledger_base(cells, block)
+    pitch = 2 * LINE + 6.0 if lead.stacked and first else float(PITCH)
+    held = tuple(row for row in path.rows if first or any(point.reading(row.code) for _, point in points))
+    height = ledger + 21 + pitch * len(held) + 4
+    return Row(tuple(cells), tuple(points), first, block, start, width, ledger, held, pitch, height, top)
 
 
-def _lines_below(cells: list[Cell], block: TapBlock | None) -> int:
-    """Lines under the state line: the date and the part, at least two."""
-    counts = [len(cell.parts) + 1 for cell in cells]
+def _ledger_base(cells: list[Cell], block: TapBlock | None) -> float:
+    """Baseline of the point letters: clear of the lowest words of the stages and of the polishing units."""
+    lowest = [_last_line(cell) + 27 for cell in cells]
     if block is not None:
-        counts += [2 + max(0, len(unit_name(stage)) - 1) + (1 if stage.part else 0) for _, stage in block.units]
-    return max([2, *counts])
+        for _, unit in block.units:
+            lines = len(unit.size) if _by_size(unit) else 2 + bool(unit.part)
+            lowest.append(STATE_Y + 15 + LINE * (lines + len(unit_name(unit)) - 1))
+    return max([float(STATE_Y + 34), *lowest])
+
+
+def _by_size(stage: PathStage) -> bool:
+    """Whether a stage shows its sizes instead of its state."""
+    return stage.state is StageState.PROPOSED and bool(stage.size)
+
+
+def _last_line(cell: Cell) -> float:
+    if _by_size(cell.stage):
+        return STATE_Y + LINE * (min(len(cell.stage.size), 2) - 1)
+    return STATE_Y + 19.0 + LINE * len(cell.parts)
 
 
 def _plan_taps(path: WaterPath, left: float, width: float, taps: tuple[float, float]) -> TapBlock:
