@@ -13,10 +13,14 @@ from django.db import transaction
 from django.db.models import Max
 from django.template.loader import render_to_string
 
+from customers.dealers.models import Dealer, PaperSize
 from customers.dealers.queries import today_at
 from customers.households.models import LogEntry, Site
+from customers.water_tests.bar import notice_bar
 from service.documents.models import Paper, PaperKind
 from service.documents.render import render_pdf
+from service.installs.words import day_words
+from sizing.drawing.papers import paper_css
 
 
 @dataclass(frozen=True)
@@ -42,19 +46,41 @@ def _fingerprint(html: str) -> str:
 
 def html_of(draft: PaperDraft, *, version: int, now: datetime) -> str:
     """The paper's HTML, with the fingerprint of its own words in the title block."""
-    dealer = draft.site.dealer
+    site, dealer = draft.site, draft.site.dealer
+    day = today_at(dealer, now)
+    size = "A4" if dealer.paper_size == PaperSize.A4 else "Letter"
+    head = {
+        "kind": draft.kind.label,
+        "number": draft.number,
+        "version": draft.version_note or str(version),
+        "date": day_words(day),
+        "household": f"{site.customer.name}, {site.name}",
+        "title": draft.title,
+    }
     context = {
         **draft.context,
-        "paper": draft,
-        "site": draft.site,
-        "dealer": dealer,
-        "version": version,
-        "made_on": today_at(dealer, now),
-        "fingerprint": "",
+        "paper": head,
+        "dealer": letterhead(dealer),
+        "css": paper_css(size),
+        "notice": notice_bar(site),
+        "site": site,
+        "system": site.unit_system,
+        "paper_width": 725 if size == "Letter" else 703,
     }
     template = f"documents/{draft.kind.value}.html"
     mark = _fingerprint(render_to_string(template, context))
-    return render_to_string(template, {**context, "fingerprint": mark})
+    return render_to_string(template, {**context, "paper": {**head, "fingerprint": mark}})
+
+
+def letterhead(dealer: Dealer) -> dict[str, str]:
+    """What stands at the head of a paper."""
+    return {
+        "name": dealer.name,
+        "address": dealer.postal_address,
+        "phone": dealer.phone,
+        "email": dealer.email,
+        "licence": dealer.licence_line,
+    }
 
 
 @transaction.atomic
