@@ -54,14 +54,15 @@ _FONTS: Final = _HERE.parents[1] / "service" / "static" / "fonts"
 
 def _printed(rules: str) -> str:
     """``rules`` with every colour name replaced by its print value; an unknown name is an error."""
-    return re.sub(r"var\(--([a-z0-9-]+)\)", lambda found: PRINT[found[1]], rules)
+    bare = re.sub(r"/\*.*?\*/", "", rules, flags=re.S)
+    return re.sub(r"var\(--([a-z0-9-]+)\)", lambda found: PRINT[found[1]], bare)
 
 
 @lru_cache(maxsize=1)
 def svg_rules() -> str:
     """The rules of the water path and of the charts, print values written in."""
     rules = (_HERE / "rules.css").read_text(encoding="utf-8") + (_HERE / "charts.css").read_text(encoding="utf-8")
-    return _printed(re.sub(r"/\*.*?\*/", "", rules, flags=re.S)).replace("\n", "")
+    return _printed(rules).replace("\n", "")
 
 
 def svg_style() -> str:

@@ -156,6 +156,8 @@ def _plan_row(
     x = start
     for gap in gaps:
         right = float(round(x + needs[gap] + share))
+        if not last and gap == gaps[-1]:
+            right = width - MATCH
         names, parts = stage_lines(path.main[gap], right - x)
         cells.append(Cell(path.main[gap], gap, x, right, names, parts))
         x = right
