@@ -141,7 +141,7 @@ def cautions_for(kinds: Iterable[StageKind | str]) -> tuple[Caution, ...]:
     Source: common practice, own wording.
 
     >>> [caution.code for caution in cautions_for(["jacket"])]
-    ['pressure', 'electric', 'crawl_space', 'local_codes']
+    ['pressure', 'crawl_space', 'local_codes']
     """
     table = _file("cautions")
     wanted = {code for kind in kinds for code in _file(_code(kind))["cautions"]}
