@@ -13,7 +13,7 @@ from sizing.quotes.models import Quote, QuoteLine
 MONEY = {"inputmode": "decimal", "autocomplete": "off"}
 
 
-class TermsForm(forms.ModelForm[Quote]):
+class TermsForm(forms.ModelForm):
     """Title, note, tax and validity."""
 
     class Meta:
@@ -34,7 +34,7 @@ class TermsForm(forms.ModelForm[Quote]):
         self.fields["valid_days"].unit = _("days")  # type: ignore[attr-defined]
 
 
-class LineForm(forms.ModelForm[QuoteLine]):
+class LineForm(forms.ModelForm):
     """One line: what, why, how many, at what price, optional or not."""
 
     quantity = forms.DecimalField(
