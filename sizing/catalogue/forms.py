@@ -25,7 +25,8 @@ class ItemForm(forms.Form):
 
     def __init__(self, *args: Any, item: CatalogueItem, currency: str, **kwargs: Any) -> None:
         initial = {"name": item.name, "price": item.price, "install_hours": item.install_hours, "active": item.active}
-        super().__init__(*args, initial=initial, **kwargs)
+        kwargs["initial"] = initial
+        super().__init__(*args, **kwargs)
         self.item = item
         self.fields["price"].unit = currency  # type: ignore[attr-defined]
         self.fields["install_hours"].unit = _("hours")  # type: ignore[attr-defined]
