@@ -5,6 +5,7 @@ from __future__ import annotations
 from django.urls import URLPattern, URLResolver, include, path
 
 from service.office.views_home import health, home
+from service.reminders.views import unsubscribe
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("", home, name="home"),
@@ -13,6 +14,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("office/", include("service.office.urls")),
     path("field/", include("service.field.urls")),
     path("home/", include("service.portal.urls")),
+    path("unsubscribe/<str:token>/", unsubscribe, name="unsubscribe"),
     path("papers/", include("service.documents.urls")),
     path("api/v1/", include("service.api.urls")),
 ]

@@ -1,0 +1,204 @@
+"""The outbox: say each thing once, send it by a claim with a lease, and show what failed.
+
+One window stays open and is accepted: when the mail server has taken a message and the sender dies before it
+could write that down, the message is sent again once its lease has run out, under the same Message-ID. So a
+crash may double at most the message in hand.
+"""
+
+from __future__ import annotations
+
+import uuid
+from collections.abc import Mapping
+from datetime import date, datetime, timedelta
+from typing import Any
+
+from django.conf import settings
+from django.core.exceptions import ValidationError
+from django.core.validators import validate_email
+from django.db import transaction
+from django.db.models import F, Q
+
+from customers.dealers.models import Dealer
+from customers.dealers.queries import today_at
+from customers.households.actions import add_log
+from customers.households.models import Site
+from service.documents.models import Paper
+from service.reminders.models import Message, MessageState, Suppression
+from service.reminders.writing import ASKED_FOR, SAFETY, write_message
+
+LEASE = timedelta(minutes=5)
+STALE_DAYS = 14  # ours: a reminder found this late goes to a person instead
+
+
+class MessageRefused(ValueError):
+    """A message cannot be moved as asked; says where it stands and what would do."""
+
+
+@transaction.atomic
+def queue_message(
+    *,
+    site: Site,
+    rule: str,
+    subject_key: str,
+    due_on: date,
+    to_address: str,
+    subject: str,
+    body: str,
+    body_html: str = "",
+    attachment: Paper | None = None,
+    now: datetime,
+    send_after: datetime | None = None,
+) -> Message | None:
+    """Put a message in the outbox; ``None`` when this was already said (same rule, subject and due date).
+
+    It is held for a person when its due date is long past or nobody gave an address, and suppressed for an
+    address that wants no reminders or bounced; safety notices and links somebody waits for go all the same.
+    """
+    state, why = _first_state(site, rule, to_address, due_on, now)
+    key = uuid.uuid4()
+    message, made = Message.objects.get_or_create(
+        dealer=site.dealer,
+        site=site,
+        rule=rule,
+        subject_key=subject_key,
+        due_on=due_on,
+        channel="email",
+        defaults={
+            "public_id": key,
+            "to_address": to_address,
+            "subject": subject,
+            "body": body,
+            "body_html": body_html,
+            "attachment": attachment,
+            "message_id": f"<{key}@{settings.DEFAULT_FROM_EMAIL.rpartition('@')[2]}>",
+            "state": state,
+            "last_error": why,
+            "queued_at": now,
+            "send_after": send_after or now,
+        },
+    )
+    return message if made else None
+
+
+def _first_state(site: Site, rule: str, address: str, due_on: date, now: datetime) -> tuple[str, str]:
+    if not address:
+        return MessageState.HELD, "no e-mail address on file; tell them by phone"
+    late = (today_at(site.dealer, now) - due_on).days
+    if rule == "service_due" and late > STALE_DAYS:
+        return MessageState.HELD, f"{late} days past its date when found; a person decides"
+    if rule in SAFETY | ASKED_FOR:
+        return MessageState.QUEUED, ""
+    stop = Suppression.objects.filter(address__iexact=address).first()
+    if stop is not None:
+        return MessageState.SUPPRESSED, f"{address}: {stop.reason}"[:300]
+    return MessageState.QUEUED, ""
+
+
+def tell(
+    *,
+    site: Site,
+    event: str,
+    subject_key: str,
+    due_on: date,
+    now: datetime,
+    context: Mapping[str, Any],
+    to_address: str | None = None,
+    attachment: Paper | None = None,
+    send_after: datetime | None = None,
+) -> Message | None:
+    """Write an event's message and queue it, to the customer's address unless told; ``None`` if already said."""
+    address = site.customer.email if to_address is None else to_address
+    said = Message.objects.filter(site=site, rule=event, subject_key=subject_key, due_on=due_on, channel="email")
+    if said.exists():
+        return None
+    written = write_message(event=event, site=site, to_address=address, context=context)
+    return queue_message(
+        site=site,
+        rule=event,
+        subject_key=subject_key,
+        due_on=due_on,
+        to_address=address,
+        subject=written.subject,
+        body=written.body,
+        body_html=written.body_html,
+        attachment=attachment,
+        now=now,
+        send_after=send_after,
+    )
+
+
+@transaction.atomic
+def claim_messages(*, now: datetime, limit: int = 20) -> list[Message]:
+    """Claim messages whose time has come, or whose claimer's lease ran out; only what was won is returned.
+
+    Each claim is a conditional update that counts the attempt up; the count is the claim's own number, so a
+    claimer that lost its lease can no longer write the outcome.
+    """
+    ready = Q(state__in=[MessageState.QUEUED, MessageState.FAILED], send_after__lte=now)
+    left = Q(state=MessageState.CLAIMED, lease_until__lt=now)
+    won: list[int] = []
+    for pk, state, attempts in (
+        Message.objects.filter(ready | left)
+        .order_by("send_after", "pk")
+        .values_list("pk", "state", "attempts")[:limit]
+    ):
+        taken = Message.objects.filter(pk=pk, state=state, attempts=attempts).update(
+            state=MessageState.CLAIMED, lease_until=now + LEASE, attempts=F("attempts") + 1
+        )
+        if taken:
+            won.append(pk)
+    return list(
+        Message.objects.filter(pk__in=won).select_related("dealer", "site", "attachment").order_by("send_after", "pk")
+    )
+
+
+@transaction.atomic
+def retry_message(*, message: Message, actor_name: str, now: datetime) -> Message:
+    """Let a message that failed, was given up or is held go out again. Raises ``MessageRefused`` otherwise."""
+    states = [MessageState.DEAD, MessageState.HELD, MessageState.FAILED]
+    if not message.to_address:
+        raise MessageRefused(f"{message.subject}: no address; put one in the household's file first")
+    moved = Message.objects.filter(pk=message.pk, state__in=states).update(
+        state=MessageState.QUEUED, send_after=now, attempts=0, lease_until=None, last_error=""
+    )
+    message.refresh_from_db()
+    if not moved:
+        raise MessageRefused(
+            f"{message.subject} is {message.get_state_display()}; only one that failed or is held is sent again."
+        )
+    add_log(site=message.site, who=actor_name, what=f"message to be sent again: {message.subject}", at=now)
+    return message
+
+
+@transaction.atomic
+def drop_message(*, message: Message, actor_name: str, now: datetime) -> Message:
+    """Decide that a held or failed message is not sent. Raises ``MessageRefused`` otherwise."""
+    moved = Message.objects.filter(pk=message.pk, state__in=[MessageState.HELD, MessageState.FAILED]).update(
+        state=MessageState.DEAD, lease_until=None, last_error=f"not sent: decided by {actor_name}"[:300]
+    )
+    message.refresh_from_db()
+    if not moved:
+        raise MessageRefused(f"{message.subject} is {message.get_state_display()}; only a held one is dropped.")
+    add_log(site=message.site, who=actor_name, what=f"message not sent: {message.subject}", at=now)
+    return message
+
+
+@transaction.atomic
+def suppress(*, dealer: Dealer, address: str, reason: str, now: datetime) -> Suppression:
+    """Send no more reminders to an address; what is queued for it stops too, safety notices excepted.
+
+    Asking twice changes nothing. Raises ``MessageRefused`` for something that is no address.
+    """
+    try:
+        validate_email(address)
+    except ValidationError:
+        raise MessageRefused(f"address is {address!r}, accepted is an e-mail address") from None
+    row, _made = Suppression.objects.get_or_create(
+        dealer=dealer, address=address.lower(), defaults={"reason": reason[:120], "since": now}
+    )
+    Message.objects.filter(
+        to_address__iexact=address, state__in=[MessageState.QUEUED, MessageState.FAILED, MessageState.HELD]
+    ).exclude(rule__in=SAFETY | ASKED_FOR).update(
+        state=MessageState.SUPPRESSED, last_error=f"{address}: {reason}"[:300]
+    )
+    return row
