@@ -100,7 +100,7 @@ class JobTask(TenantModel):
     position = models.PositiveSmallIntegerField()
     kind = models.CharField(max_length=8, choices=TaskKind.choices, default=TaskKind.TICK)
     group = models.CharField(max_length=60)
-    text = models.CharField(max_length=240)
+    text = models.CharField(max_length=400)
     stage = models.ForeignKey(
         InstalledStage, on_delete=models.CASCADE, null=True, blank=True, related_name="+"
     )
