@@ -87,24 +87,17 @@ class Chlorine(Stage):
         return chlorination.feed_rate(flow, self.dose_mg_l(water), self.product.ratings["solution_g_l"])
 
     def treat(self, water: Water, duty: Duty) -> Water:
-        """Dissolved iron becomes rust (still there), sulphide goes; residual and chloride come; alkalinity
-        falls.
+        """Residual and chloride come, sulphide goes at once; alkalinity falls.
 
-        Germs are not credited here: that takes the contact tank. Manganese is not counted without a filter.
+        Iron and manganese are not counted here: turning them to particles takes the contact tank, holding the
+        particles takes a filter. Germs are not credited either.
         """
-        iron = water.get("iron_dissolved", water.get("iron", 0.0)) * effect("chlorine_iron").typical
-        changed = remove(
-            water,
-            {"iron_dissolved": effect("chlorine_iron").typical, "sulphide": effect("chlorine_sulphide").typical},
-        )
-        updates: dict[str, Number] = {"free_chlorine": self.product.ratings["residual"] + 0.0 * np.asarray(iron)}
-        if np.ndim(updates["free_chlorine"]) == 0:
-            updates["free_chlorine"] = float(self.product.ratings["residual"])
-        if "iron" in water and "iron_dissolved" not in water:
-            updates["iron_dissolved"] = water["iron"] - iron
+        changed = remove(water, {"sulphide": effect("chlorine_sulphide").typical})
+        updates: dict[str, Number] = {"free_chlorine": float(self.product.ratings["residual"])}
         if "chloride" in water:
             updates["chloride"] = water["chloride"] + self.dose_mg_l(water) * practice("chlorine_chloride_adds")
         if "alkalinity" in water:
+            iron = water.get("iron_dissolved", water.get("iron", 0.0))
             used = oxidation.alkalinity_used(iron, oxidant="Cl2")
             updates["alkalinity"] = np.maximum(water["alkalinity"] - used, 0.0)
         return changed.with_values(**updates)
@@ -194,8 +187,8 @@ class Chlorine(Stage):
         )
 
     def improves(self) -> tuple[str, ...]:
-        """Dissolved iron and sulphide; alkalinity falls."""
-        return ("iron_dissolved", "sulphide", "alkalinity")
+        """Sulphide; alkalinity falls."""
+        return ("sulphide", "alkalinity")
 
 
 class Retention(Stage):
@@ -242,7 +235,12 @@ class Retention(Stage):
             if code in water:
                 left = np.where(works, 0.0, water[code])
                 updates[code] = left if left.ndim else float(left)
-        return water.with_values(**updates) if updates else water
+        chlorinated = np.asarray(water.get("free_chlorine", 0.0)) >= practice("retention_least_chlorine")
+        dissolved = water.get("iron_dissolved", water.get("iron"))
+        if dissolved is not None:
+            left = np.where(chlorinated, dissolved * (1.0 - effect("chlorine_iron").typical), dissolved)
+            updates["iron_dissolved"] = left if left.ndim else float(left)
+        return water.with_values(**updates)
 
     def needs(self, water: Water, duty: Duty) -> Needs:
         """A place for the tank, and its drain cock."""
@@ -321,8 +319,8 @@ class Retention(Stage):
         )
 
     def improves(self) -> tuple[str, ...]:
-        """Bacteria, where the contact is long enough."""
-        return BACTERIA
+        """Bacteria, where the contact is long enough; dissolved iron, which becomes rust."""
+        return (*BACTERIA, "iron_dissolved")
 
 
 def effect_minutes() -> float:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -62,6 +63,28 @@ def at_temperature(water: Water, duty: Duty) -> Water:
     return water.with_values(temperature=float(coldest) if np.ndim(coldest) == 0 else coldest)
 
 
+def neutralised(water: Water, approach: float | None = None) -> neutraliser.Neutralised:
+    """``neutraliser.neutralise``, remembered for single waters: a search asks the same question many times.
+
+    Units: as ``neutraliser.neutralise``.
+    Range: as ``neutraliser.neutralise``.
+    Raises: as ``neutraliser.neutralise``.
+    Source: as ``neutraliser.neutralise``.
+
+    >>> acid = Water(dict(ph=6.2, alkalinity=30.0, calcium=11.0, hardness=38.0, temperature=8.0, tds=58.8))
+    >>> 6.8 < neutralised(acid).ph < 7.8
+    True
+    """
+    if any(np.ndim(value) for value in water.values.values()):
+        return neutraliser.neutralise(water, approach)
+    return _remembered(tuple(sorted(water.values.items())), approach)
+
+
+@lru_cache(maxsize=512)
+def _remembered(values: tuple[tuple[str, float], ...], approach: float | None) -> neutraliser.Neutralised:
+    return neutraliser.neutralise(Water(dict(values)), approach)
+
+
 class Neutraliser(MediaTank):
     """A calcite bed. Its pH is a band: the stage counts on the usual share of equilibrium."""
 
@@ -81,7 +104,7 @@ class Neutraliser(MediaTank):
 
     def neutralised(self, water: Water, duty: Duty) -> neutraliser.Neutralised | None:
         """What the bed makes of the water, ``None`` where too little was measured."""
-        return neutraliser.neutralise(at_temperature(water, duty)) if enough_known(water) else None
+        return neutralised(at_temperature(water, duty)) if enough_known(water) else None
 
     def calcite_mg_l(self, water: Water, duty: Duty) -> Any:
         """Calcite dissolved, mg/L."""
@@ -164,8 +187,7 @@ class Neutraliser(MediaTank):
         ]
         if after is not None:
             band = [
-                scalar(neutraliser.neutralise(at_temperature(water, duty), share).ph)
-                for share in neutraliser.calcite_band()
+                scalar(neutralised(at_temperature(water, duty), share).ph) for share in neutraliser.calcite_band()
             ]
             steps.insert(
                 0,

@@ -236,4 +236,4 @@ def scalar(value: Number) -> float:
     >>> scalar(np.array([1.0, 2.0, 9.0]))
     2.0
     """
-    return float(np.median(value))
+    return float(value) if np.ndim(value) == 0 else float(np.median(value))

@@ -74,7 +74,8 @@ class Sediment(Housing):
         changed = remove(water, {"turbidity": spread.typical, "suspended_solids": spread.typical})
         if "iron" in water and "iron_dissolved" in water:
             rust = water["iron"] - water["iron_dissolved"]
-            left = water["iron_dissolved"] + rust * (1.0 - effect("sediment_particulate_iron").typical)
+            caught = effect("sediment_particulate_iron")
+            left = water["iron_dissolved"] + rust * (1.0 - (caught.typical if self.fine else caught.low))
             changed = changed.with_values(iron=left)
         return changed
 

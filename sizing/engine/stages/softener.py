@@ -177,13 +177,12 @@ class Softener(MediaTank):
             *super().margins(water, duty),
             Margin("softener_days", "Days between regenerations", days, least, "days", "min"),
         ]
-        if "dissolved_oxygen" in water:
-            airy = np.asarray(water["dissolved_oxygen"]) > practice("oxygen_present")
-            iron: Any = np.where(airy, self._dissolved_iron(water), 0.0)
+        if "dissolved_oxygen" in water or "free_chlorine" in water:
+            iron: Any = np.where(self._oxidised(water), water.get("iron", self._dissolved_iron(water)), 0.0)
             found.append(
                 Margin(
                     "softener_iron_with_oxygen",
-                    "Dissolved iron meeting oxygen in the resin",
+                    "Iron meeting oxygen or chlorine in the resin",
                     iron if np.ndim(iron) else float(iron),
                     practice("softener_iron_with_oxygen"),
                     "mg/L",
@@ -332,6 +331,11 @@ class Softener(MediaTank):
                 )
             )
         return tuple(found)
+
+    @staticmethod
+    def _oxidised(water: Water) -> Any:
+        airy = np.asarray(water.get("dissolved_oxygen", 0.0)) > practice("oxygen_present")
+        return airy | (np.asarray(water.get("free_chlorine", 0.0)) > practice("organics_chlorine_limit"))
 
     @staticmethod
     def _dissolved_iron(water: Water) -> Any:

@@ -34,6 +34,7 @@ class Ultrafilter(Stage):
         """Chlorine and flow; the prefilter is a rule of order."""
         rated = self.product.ratings["rated_flow_l_min"]
         return (
+            limit("ultrafilter_turbidity_limit", "turbidity", "max", "fibres want a filter of 50 um or finer ahead"),
             limit("ultrafilter_chlorine_limit", "free_chlorine", "max", "chlorine ages the fibres"),
             FeedLimit("flow", "max", rated, "above its rated flow the fibres are overdriven", "product rating"),
         )
