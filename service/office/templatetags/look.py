@@ -55,7 +55,9 @@ def clears(done: int, needed: int = 2) -> SafeString:
     filled = (mark_safe(' class="done"') if k < done else "" for k in range(needed))
     boxes = format_html_join("", "<i{}></i>", ((mark,) for mark in filled))
     count = gettext("%(done)d of %(needed)d") % {"done": done, "needed": needed}
-    return format_html('<span class="clears" aria-hidden="true">{}</span> {}', boxes, count)
+    return format_html(
+        '<span class="nowrap"><span class="clears" aria-hidden="true">{}</span> {}</span>', boxes, count
+    )
 
 
 @register.inclusion_tag("parts/nav.html", takes_context=True)

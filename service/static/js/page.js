@@ -3,11 +3,13 @@ import { errorSummary } from "./errors.js";
 import { onceOnly } from "./once.js";
 import { searchKey } from "./search.js";
 import { themeSwitch } from "./themes.js";
+import { typeAhead } from "./typeahead.js";
 
 errorSummary(document);
 onceOnly(document);
 searchKey(document);
 themeSwitch(document);
+typeAhead(document);
 document.body.addEventListener("htmx:afterSwap", (event) => {
   errorSummary(event.target);
   onceOnly(event.target);
