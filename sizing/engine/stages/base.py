@@ -113,6 +113,14 @@ class Stage(ABC):
     def size(self, water: Water, duty: Duty) -> Sizing:
         """Whether it is enough for ``water`` at the duty, with worksheet steps, settings and margins."""
 
+    def margins(self, water: Water, duty: Duty) -> tuple[Margin, ...]:
+        """The margins of ``size`` alone, without its worksheet: what a search or a Monte-Carlo asks.
+
+        Arrays of draws give margins with arrays. Cheap wherever a kind has margins; call this, not ``size``,
+        in loops.
+        """
+        return self.size(water, duty).margins
+
     def improves(self) -> tuple[str, ...]:
         """Analyte codes this stage makes better (for explaining why it is there).
 
