@@ -8,6 +8,7 @@ from tests.engine.stages.made import PLAIN, duty, margin, stage
 
 GPG = 17.1181  # mg/L per grain per US gallon: 64.79891 / 3.785412 (computed)
 GPM = 3.785412  # L/min
+ACID = {"ph": 6.2, "alkalinity": 30.0, "calcium": 11.0, "hardness": 38.0, "temperature": 8.0, "tds": 58.8}
 
 
 def test_compensated_hardness_of_the_trade_example():
@@ -63,7 +64,7 @@ def test_tank_areas(inches, ft2):
 
 
 def test_a_twelve_inch_bed_at_fifteen_gpm_per_ft2_is_beyond_a_small_pump():
-    # 12 in at 15 gpm/ft2 wants 11.78 gpm; most cottage pumps cannot (computed; Wisconsin NR 811.52(3)(d) for the rate)
+    # 12 in at 15 gpm/ft2 wants 11.78 gpm (computed; the rate is printed in Wisconsin NR 811.52(3)(d))
     bed = stage("bed-12", drain_flow_l_min=11.781 * GPM)
     refused = margin(bed, Water(PLAIN), duty(pump_l_min=38.0), "backwash_backwash_supply")
     given = margin(bed, Water(PLAIN), duty(pump_l_min=45.0), "backwash_backwash_supply")
@@ -170,7 +171,7 @@ def test_reject_of_five_to_one():
 
 def test_calcite_used_in_a_year():
     # 60 mg/L and 200 gal a day: 36.55 lb a year (computed, mass balance)
-    acid = Water(dict(ph=6.2, alkalinity=30.0, calcium=11.0, hardness=38.0, temperature=8.0, tds=58.8))
+    acid = Water(ACID)
     bed = stage("neut-14")
     house = duty(daily_l=200 * GPM)
     per_mg = bed.kg_year(acid, house) / bed.calcite_mg_l(acid, house)
@@ -179,14 +180,14 @@ def test_calcite_used_in_a_year():
 
 def test_neutralised_water_lies_in_the_practice_band():
     # household calcite beds bring acid wells to pH 6.8-7.8; hardness and alkalinity rise alike (computed, PHREEQC)
-    acid = Water(dict(ph=6.2, alkalinity=30.0, calcium=11.0, hardness=38.0, temperature=8.0, tds=58.8))
+    acid = Water(ACID)
     after = stage("neut-14").treat(acid, duty())
     assert 6.8 <= after["ph"] <= 7.8
     assert after["hardness"] - 38.0 == pytest.approx(after["alkalinity"] - 30.0, abs=0.01)
 
 
 def test_contact_of_a_plain_tank():
-    # 120 gal at 6 gpm, baffling 0.1: 2.0 min; at 1 mg/L, 10 degC, pH 7.5 virus credit 4 x 2/6 = 1.33 (EPA 815-R-20-003)
+    # 120 gal at 6 gpm, baffling 0.1: 2.0 min; 1 mg/L, 10 degC, pH 7.5: 4 x 2/6 = 1.33 log virus (EPA 815-R-20-003)
     tank = stage("contact-450", volume_l=120 * GPM)
     house = duty(peak_l_min=6 * GPM, temperature_c=10.0)
     assert tank.contact_min(house) == pytest.approx(2.0, abs=0.01)
