@@ -8,6 +8,7 @@ from sizing.drawing.chart_values import COST_PARTS, CostBar, MarginLine
 from sizing.drawing.charts import ticks
 from sizing.drawing.element import figure, number, path, words
 from sizing.drawing.metrics import text_width
+from sizing.drawing.speech import say
 
 _STEP, _MORE = 50.0, 16.0
 
@@ -23,7 +24,9 @@ def draw_margins(title: str, lines: Sequence[MarginLine], ident: str, width: flo
 
 
 def _said(line: MarginLine) -> str:
-    return f"margin {line.margin}" if line.held else f"past the limit by {line.margin}"
+    if line.held:
+        return say("margin {by}", by=line.margin)
+    return say("past the limit by {by}", by=line.margin)
 
 
 def _one_line(line: MarginLine, width: float) -> bool:
@@ -73,28 +76,31 @@ def _dimension(x: float, limit: float, y: float, held: bool) -> str:
     return path("dim", f"M{number(left + 3)} {number(y)}H{number(right - 3)}") + path(f"dimh{tone}", heads)
 
 
-def odds_words(share: float, of: int = 50) -> str:
-    """The share as a count: "48 in 50". Never rounds up to all, nor down to none."""
+def _held(share: float, of: int) -> int:
+    """How many of ``of`` hold: never rounded up to all, nor down to none."""
     if not 0 <= share <= 1:
         raise ValueError(f"share is {share}, accepted is 0 to 1")
     held = round(share * of)
     if share < 1:
         held = min(held, of - 1)
-    if share > 0:
-        held = max(held, 1)
-    return f"{held} in {of}"
+    return max(held, 1) if share > 0 else held
+
+
+def odds_words(share: float, of: int = 50) -> str:
+    """The share as a count: "48 in 50"."""
+    return say("{held} in {of}", held=_held(share, of), of=of)
 
 
 def draw_odds(share: float, ident: str, of: int = 50, width: float = 252, style: str = "") -> str:
     """One dot per plausible peak, hollow where a limit breaks; 25 to a row."""
-    held = int(odds_words(share, of).split(" ")[0])
+    held = _held(share, of)
     step = (width - 14) / 24
     dots = "".join(
         f'<circle class="{"yes" if k < held else "no"}" cx="{number(7 + step * (k % 25))}" '
         f'cy="{7 + 14 * (k // 25)}" r="3.6"/>'
         for k in range(of)
     )
-    title = f"{odds_words(share, of)} plausible peaks hold every limit"
+    title = say("{odds} plausible peaks hold every limit", odds=odds_words(share, of))
     return figure("fig", ident, (0, 0, width, 14 * ((of + 24) // 25)), title, "", style, dots)
 
 
@@ -130,7 +136,7 @@ def draw_costs(
 
 
 def _named(bar: CostBar) -> list[str]:
-    return [f"{text} {name}" for name, text, part in zip(COST_PARTS, bar.texts, bar.parts, strict=True) if part]
+    return [f"{text} {say(name)}" for name, text, part in zip(COST_PARTS, bar.texts, bar.parts, strict=True) if part]
 
 
 def _block(part: int, x: float, y: float, wide: float, text: str) -> str:

@@ -9,6 +9,7 @@ from typing import Final
 from sizing.drawing.glyphs import glyph_of
 from sizing.drawing.marks import tag_width
 from sizing.drawing.metrics import balanced, broken, text_width
+from sizing.drawing.speech import say
 from sizing.drawing.values import PathPoint, PathStage, PumpPlace, StageState, WaterPath
 from sizing.engine.design import SourceType
 
@@ -17,7 +18,7 @@ SMALL: Final = 12.0
 VALUE: Final = 14.0
 _NO_BREAK = "\u00a0"
 _UNITS = r"(?:µm|um|mm|cm|m|L|gal|gpm|in|ft|ft³|psi|kPa|W|L/min|mJ/cm²|%)"
-_COUNTS = {2: "two", 3: "three", 4: "four", 5: "five", 6: "six"}
+COUNTS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 
 
 @dataclass(frozen=True)
@@ -39,11 +40,21 @@ def glued(text: str) -> str:
 
 def point_width(point: PathPoint) -> float:
     """Width of a point's column in the ledger."""
-    widest = [text_width(point.date if point.measured else "expected", SMALL, "semibold-italic")]
+    widest = [text_width(point.date if point.measured else say("expected"), SMALL, "semibold-italic")]
     for reading in point.readings:
         sign = 14 if reading.standing.past else 0
         widest.append(text_width(reading.text, VALUE, "semibold-italic") + 2 * sign)
     return max(widest)
+
+
+def counted(number: int) -> str:
+    """A small number in words, a larger one in figures."""
+    return say(COUNTS[number]) if number < len(COUNTS) else str(number)
+
+
+def side_by_side(stage: PathStage) -> str:
+    """Second name line of a stage with several units: "two, side by side"."""
+    return say("{count}, side by side", count=counted(stage.count))
 
 
 def stage_lines(stage: PathStage, room: float) -> tuple[tuple[str, ...], tuple[str, ...]]:
@@ -54,7 +65,7 @@ def stage_lines(stage: PathStage, room: float) -> tuple[tuple[str, ...], tuple[s
     else:
         names = balanced(name, BODY, "semibold")
     if stage.count > 1:
-        names = (name, f"{_COUNTS.get(stage.count, str(stage.count))}, side by side")
+        names = (name, side_by_side(stage))
     part = glued(stage.part)
     parts = (part,) if text_width(part, SMALL) <= room - 4 else balanced(part, SMALL)
     return names, tuple(line for line in parts if line)
@@ -64,7 +75,7 @@ def stage_need(path: WaterPath, gap: int) -> float:
     """Least width of the cell of main stage ``gap``: glyph, words, and the ledger columns beside it."""
     stage = path.main[gap]
     name = glued(stage.name)
-    lines = (name, "three, side by side") if stage.count > 1 else balanced(name, BODY, "semibold")
+    lines = (name, side_by_side(stage)) if stage.count > 1 else balanced(name, BODY, "semibold")
     needs = [
         glyph_of(stage).cell + (10 if stage.count > 1 else 0),
         max(text_width(line, BODY, "semibold") for line in lines) + 8,

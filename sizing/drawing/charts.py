@@ -9,8 +9,10 @@ from datetime import date
 from sizing.drawing.chart_values import ChartLimit, History, HistoryPoint, PressureProfile, ResultKind
 from sizing.drawing.element import figure, number, path, words
 from sizing.drawing.metrics import text_width
+from sizing.drawing.speech import say
 
 _LEFT, _TOP = 38.0, 24.0
+_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
 def ticks(high: float, low: float = 0.0, most: int = 4) -> tuple[float, ...]:
@@ -146,16 +148,20 @@ def _result(result: HistoryPoint, x: float, bottom: float, low: float, scale: fl
 def history_words(chart: History) -> str:
     """The answer in words: how many results, how many past the limit, the newest."""
     if not chart.points:
-        return "No result yet."
+        return say("No result yet.")
     ordered = sorted(chart.points, key=lambda p: p.day)
+    first, newest = ordered[0].day.year, ordered[-1]
+    count = say("1 result") if len(ordered) == 1 else say("{count} results", count=len(ordered))
+    last = newest.day.year
+    span = say("in {year}", year=last) if first == last else say("from {first} to {last}", first=first, last=last)
     past = sum(p.past for p in ordered)
-    count = f"{len(ordered)} result{'' if len(ordered) == 1 else 's'}"
-    years = {ordered[0].day.year, ordered[-1].day.year}
-    span = f" in {min(years)}" if len(years) == 1 else f" from {min(years)} to {max(years)}"
-    limit = f", {past} past the limit ({chart.limit.label})" if chart.limit else ""
-    newest = ordered[-1]
+    limit = ""
+    if chart.limit:
+        limit = ", " + say("{count} past the limit ({limit})", count=past, limit=chart.limit.label)
     unit = f" {chart.unit}" if chart.unit and newest.kind in (ResultKind.VALUE, ResultKind.BELOW) else ""
-    return f"{count}{span}{limit}. Newest: {newest.text}{unit} on {newest.day.day} {newest.day:%b %Y}."
+    day = f"{newest.day.day} {say(_MONTHS[newest.day.month - 1])} {last}"
+    said = say("Newest: {result} on {day}.", result=f"{newest.text}{unit}", day=day)
+    return f"{count} {span}{limit}. {said}"
 
 
 def draw_pressure(

@@ -21,6 +21,7 @@ from sizing.drawing.scenes import (
     source_water,
     tank_things,
 )
+from sizing.drawing.speech import say
 from sizing.drawing.strip import draw_strip
 from sizing.drawing.taps import ring, tap_pipes, tap_things
 from sizing.drawing.values import StageState, Standing, WaterPath
@@ -107,7 +108,9 @@ def _floor(path_: WaterPath, row: Row) -> str:
 def _things(path_: WaterPath, plan: Plan, row: Row) -> str:
     if row.first:
         return source_things(path_, plan.lead) + tank_things(path_, plan.lead) + branch_things(path_, plan.lead)
-    return path("ml2", f"M{INDENT} 44V214") + words("sm te", INDENT - 8, AXIS + 4, f"from M{_match(plan, row)}")
+    return path("ml2", f"M{INDENT} 44V214") + words(
+        "sm te", INDENT - 8, AXIS + 4, say("from M{line}", line=_match(plan, row))
+    )
 
 
 def _match(plan: Plan, row: Row) -> int:
@@ -120,7 +123,7 @@ def _match_end(plan: Plan, row: Row) -> str:
     return (
         path("ml2", f"M{number(x)} 44V214")
         + path("k", f"M{number(plan.width - 2)} {AXIS - 6}l9 6l-9 6z")
-        + words("sm te", x - 6, 54, f"to M{_match(plan, row) + 1}")
+        + words("sm te", x - 6, 54, say("to M{line}", line=_match(plan, row) + 1))
     )
 
 

@@ -11,8 +11,8 @@ import json
 import sys
 from pathlib import Path
 
-from fontTools.subset import Options, Subsetter, parse_unicodes
-from fontTools.ttLib import TTFont
+from fontTools.subset import Options, Subsetter, parse_unicodes  # type: ignore[import-untyped]
+from fontTools.ttLib import TTFont  # type: ignore[import-untyped]
 
 FAMILY = "Tarn Sans"
 FACES = {

@@ -6,6 +6,7 @@ from sizing.drawing.cells import BODY, VALUE
 from sizing.drawing.element import group, number, path, words
 from sizing.drawing.metrics import text_width
 from sizing.drawing.path import AXIS, Row
+from sizing.drawing.speech import say
 from sizing.drawing.taps import TAP_Y
 from sizing.drawing.values import LedgerRow, PathPoint, Reading, Standing
 
@@ -63,7 +64,7 @@ def _heads(row: Row) -> str:
 def _when(x: float, y: float, point: PathPoint) -> str:
     if point.measured:
         return words("sm m tm", x, y, point.date)
-    return words("sm x tm", x, y, "expected" if point.known else "")
+    return words("sm x tm", x, y, say("expected") if point.known else "")
 
 
 def _label(held: LedgerRow, base: float, first: bool, stacked: bool) -> str:

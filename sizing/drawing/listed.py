@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from sizing.drawing.cells import glued
+from sizing.drawing.cells import counted, glued, side_by_side
 from sizing.drawing.element import number
 from sizing.drawing.glyphs import fragment, glyph_of
 from sizing.drawing.pipes import gap_standings, tap_standing
+from sizing.drawing.speech import say
 from sizing.drawing.values import (
     LedgerRow,
     PathPoint,
@@ -18,7 +19,7 @@ from sizing.drawing.values import (
     WaterPath,
 )
 
-_COUNT_WORDS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
+_LEAST_HIGH = 92.0  # a low glyph is not blown up to the size of a tank
 RAIL_WORDS = {
     Standing.HEALTH: "past a health limit",
     Standing.AESTHETIC: "past an aesthetic limit",
@@ -30,7 +31,7 @@ RAIL_WORDS = {
 
 @dataclass(frozen=True)
 class ListReading:
-    """One value at a point, in words. ``past`` when past its limit; ``verdict`` says which kind."""
+    """One value at a point, in words. ``verdict`` says what a value past its limit is past; else empty."""
 
     label: str
     text: str
@@ -38,19 +39,12 @@ class ListReading:
     limit: str
     measured: bool
     standing: Standing
+    verdict: str = ""
 
     @property
     def past(self) -> bool:
         """Whether the value is past its limit."""
         return self.standing.past
-
-    @property
-    def verdict(self) -> str:
-        """What a value past its limit is past: "past the health limit, none"."""
-        if not self.past:
-            return ""
-        kind = "health" if self.standing is Standing.HEALTH else "aesthetic"
-        return f"past the {kind} limit, {self.limit}" if self.limit else f"past the {kind} limit"
 
     @property
     def words(self) -> str:
@@ -77,11 +71,7 @@ class ListItem:
     day: str = ""
     measured: tuple[ListReading, ...] = ()
     expected: tuple[ListReading, ...] = ()
-
-    @property
-    def rail_words(self) -> str:
-        """How the water stands here, in words."""
-        return RAIL_WORDS[self.rail]
+    rail_words: str = ""  # how the water stands here
 
     @property
     def known(self) -> bool:
@@ -92,9 +82,9 @@ class ListItem:
 def glyph_svg(stage: PathStage) -> str:
     """A stage's glyph alone, for a list or a table; its name must stand beside it."""
     glyph = glyph_of(stage)
-    box = (
-        f"{number(-glyph.cell / 2)} {number(glyph.top - 4)} {number(glyph.cell)} {number(glyph.foot - glyph.top + 8)}"
-    )
+    high = max(glyph.foot - glyph.top + 8, _LEAST_HIGH)
+    top = (glyph.top + glyph.foot - high) / 2
+    box = " ".join(number(side) for side in (-glyph.cell / 2, top, glyph.cell, high))
     return (
         f'<svg class="wp mini gl" width="62" height="74" viewBox="{box}" aria-hidden="true" focusable="false">'
         f'<g class="is-{stage.state.value}">{fragment(glyph.name)}</g></svg>'
@@ -127,7 +117,7 @@ def path_list(path: WaterPath) -> list[ListItem]:
     if path.polishing:
         name, note = path.taps.drinking_name, path.taps.drinking
         items.append(ListItem("taps", after, name, _sentence(name, note), note=note))
-    return items
+    return [replace(item, rail_words=say(RAIL_WORDS[item.rail])) for item in items]
 
 
 def _sentence(*parts: str) -> str:
@@ -135,7 +125,7 @@ def _sentence(*parts: str) -> str:
 
 
 def _source(path: WaterPath, rail: Standing) -> ListItem:
-    solar = "pump on solar power" if path.source.solar else ""
+    solar = say("pump on solar power") if path.source.solar else ""
     note = _sentence(path.source.detail, solar)
     return ListItem("source", rail, path.source.name, _sentence(path.source.name, note), note=note)
 
@@ -145,17 +135,27 @@ def _before(path: WaterPath, rail: Standing) -> list[ListItem]:
     out: list[ListItem] = []
     if path.tank is not None:
         note = _sentence(path.tank.volume, path.tank.pressure)
-        words = _sentence("Pressure tank", note)
-        out.append(ListItem("tank", rail, "Pressure tank", words, note=note, glyph=_tank_svg()))
+        name = say("Pressure tank")
+        out.append(ListItem("tank", rail, name, _sentence(name, note), note=note, glyph=_tank_svg()))
     if path.branch is not None:
-        note = f"branches off here: {path.branch.note}"
+        note = say("branches off here: {note}", note=path.branch.note)
         out.append(ListItem("branch", rail, path.branch.name, f"{path.branch.name} {note}", note=note))
     return out
 
 
 def _reading(reading: Reading, row: LedgerRow) -> ListReading:
     label = row.label if row.label[1:2].isupper() or len(row.label) < 3 else row.label[:1].lower() + row.label[1:]
-    return ListReading(label, reading.text, row.unit, row.limit, reading.measured, reading.standing)
+    verdict = _verdict(reading.standing, row.limit)
+    return ListReading(label, reading.text, row.unit, row.limit, reading.measured, reading.standing, verdict)
+
+
+def _verdict(standing: Standing, limit: str) -> str:
+    """What a value past its limit is past: "past the health limit, none"."""
+    if not standing.past:
+        return ""
+    health = standing is Standing.HEALTH
+    said = say("past the health limit") if health else say("past the aesthetic limit")
+    return f"{said}, {limit}" if limit else said
 
 
 def _point(point: PathPoint, rows: dict[str, LedgerRow], rail: Standing) -> ListItem:
@@ -167,15 +167,16 @@ def _point(point: PathPoint, rows: dict[str, LedgerRow], rail: Standing) -> List
     day = point.day or point.date
     said: list[str] = []
     if measured:
-        head = f"measured {day}" if day else "measured"
+        head = f"{say('measured')} {day}" if day else say("measured")
         said.append(f"{head}: " + "; ".join(reading.words for reading in measured))
     if expected:
-        said.append("expected: " + "; ".join(reading.words for reading in expected))
-    words = f"Point {point.letter}, " + (". ".join(said) if said else "nothing known")
+        said.append(f"{say('expected')}: " + "; ".join(reading.words for reading in expected))
+    name = say("Point {letter}", letter=point.letter)
+    words = f"{name}, " + (". ".join(said) if said else say("nothing known"))
     return ListItem(
         "point",
         rail,
-        f"Point {point.letter}",
+        name,
         words,
         mark=point.letter,
         day=day,
@@ -189,17 +190,19 @@ def _stage(stage: PathStage, rail: Standing, place: str = "") -> ListItem:
     if stage.state is StageState.PROPOSED and stage.size:
         when = _sentence(*stage.size)
     elif stage.state is StageState.OVERDUE and stage.date:
-        when = f"{stage.part} was due {stage.date}" if stage.part else f"was due {stage.date}"
+        due = say("was due {date}", date=stage.date)
+        when = f"{stage.part} {due}" if stage.part else due
     else:
         when = _sentence(stage.part, stage.date)
-    purpose = stage.purpose or glyph_of(stage).purpose
-    count = f"{_COUNT_WORDS[stage.count]} side by side" if 1 < stage.count < len(_COUNT_WORDS) else ""
+    purpose = stage.purpose or say(glyph_of(stage).purpose)
+    count = side_by_side(stage) if stage.count > 1 else ""
     name = _sentence(glued(stage.name), place, count)
+    head = say("Stage {number}", number=stage.number)
     return ListItem(
         "stage",
         rail,
         name,
-        f"Stage {stage.number}, {_sentence(name, purpose)}: {_sentence(stage.state.word, when)}",
+        f"{head}, {_sentence(name, purpose)}: {_sentence(stage.state.word, when)}",
         mark=str(stage.number),
         purpose=purpose,
         glyph=glyph_svg(stage),
@@ -209,24 +212,26 @@ def _stage(stage: PathStage, rail: Standing, place: str = "") -> ListItem:
 
 
 def _taps(path: WaterPath, rail: Standing) -> ListItem:
-    hot = f"hot, through the {path.taps.heater}: {path.taps.hot}" if path.taps.hot else ""
-    note = "; ".join(part for part in (f"cold: {path.taps.cold}" if path.taps.cold else "", hot) if part)
-    name = f"{path.taps.hot_name} and {path.taps.cold_name.lower()}" if hot else path.taps.cold_name
+    cold = say("cold: {places}", places=path.taps.cold) if path.taps.cold else ""
+    hot = say("hot, through the {heater}: {places}", heater=path.taps.heater, places=path.taps.hot)
+    note = "; ".join(part for part in (cold, hot if path.taps.hot else "") if part)
+    both = say("{hot} and {cold}", hot=path.taps.hot_name, cold=path.taps.cold_name.lower())
+    name = both if path.taps.hot else path.taps.cold_name
     return ListItem("taps", rail, name, _sentence(name, note), note=note)
 
 
 def described(path: WaterPath) -> str:
     """One sentence on the drawing for those who do not see it."""
     main = len(path.main)
-    counted = _COUNT_WORDS[main] if main < len(_COUNT_WORDS) else str(main)
     parts = [path.source.name]
     if path.tank is not None:
-        parts.append("pressure tank")
+        parts.append(say("pressure tank"))
     if path.branch is not None:
-        parts.append(f"{path.branch.name.lower()} before treatment")
+        parts.append(say("{tap} before treatment", tap=path.branch.name.lower()))
     stages = ": " + ", ".join(stage.name for stage in path.main) if main else ""
-    parts.append(f"{counted} stage{'' if main == 1 else 's'}{stages}")
-    parts.append("hot and cold split" if path.taps.hot else "cold taps")
-    parts += [f"{unit.name} at the {path.taps.drinking_name.lower()}" for unit in path.polishing]
+    parts.append((say("one stage") if main == 1 else say("{count} stages", count=counted(main))) + stages)
+    parts.append(say("hot and cold split") if path.taps.hot else say("cold taps"))
+    tap = path.taps.drinking_name.lower()
+    parts += [say("{unit} at the {tap}", unit=unit.name, tap=tap) for unit in path.polishing]
     head = f"{path.notice}. " if path.notice else ""
-    return f"{head}{', '.join(parts)}. The list of the water path gives the same facts in words."
+    return f"{head}{', '.join(parts)}. " + say("The list of the water path gives the same facts in words.")

@@ -8,12 +8,14 @@ from sizing.drawing.element import figure, group, path, words
 from sizing.drawing.glyphs import FLOOR, fragment, glyph_of
 from sizing.drawing.listed import described
 from sizing.drawing.pipes import gap_standings, straight, tap_standing
+from sizing.drawing.speech import say
 from sizing.drawing.values import WaterPath
 
 LARGEST: Final = 0.62
 SMALLEST: Final = 0.42
 _LEAD: Final = 44  # tank, px
 _END: Final = 14  # arrow
+_ABOVE: Final = 26  # room for the word over the pipe when "here" is marked
 
 
 def strip_scale(path_: WaterPath, width: float) -> float:
@@ -22,8 +24,11 @@ def strip_scale(path_: WaterPath, width: float) -> float:
     return max(SMALLEST, min(LARGEST, (width - _LEAD - _END) / cells)) if cells else LARGEST
 
 
-def draw_strip(path_: WaterPath, width: float, ident: str) -> str:
-    """The strip, ``width`` px wide or wider where the glyphs need it."""
+def draw_strip(path_: WaterPath, width: float, ident: str, here: int | None = None) -> str:
+    """The strip, ``width`` px wide or wider where the glyphs need it.
+
+    ``here`` marks where the reader stands: the number of a stage, 0 for the pressure tank.
+    """
     scale = strip_scale(path_, width)
     need = _LEAD + _END + sum(glyph_of(stage).cell for stage in path_.stages) * scale
     width = max(width, round(need + 0.5))
@@ -32,6 +37,8 @@ def draw_strip(path_: WaterPath, width: float, ident: str) -> str:
     standings = [*gap_standings(path_)]
     pipes: list[str] = [straight(standings[0], 0, _LEAD, axis, thin=True)]
     things: list[str] = []
+    if here == 0:
+        things.append(_here(20))
     if path_.tank is not None:
         things.append(group("gl", fragment("ptank"), at=(20, axis), scale=scale))
     x, standing = float(_LEAD), standings[0]
@@ -51,14 +58,17 @@ def draw_strip(path_: WaterPath, width: float, ident: str) -> str:
                 ),
             )
         things.append(words("b tm", centre, floor + 16, str(stage.number)))
+        if stage.number == here:
+            things.append(_here(centre))
         x, standing = right, after
     pipes.append(straight(standing, x, width - 6, axis, thin=True))
     arrow = path("k", f"M{width - 8:g} {axis - 6:.1f}l8 6l-8 6z")
     floor_line = path("fl", f"M0 {floor:.1f}H{width:g}")
+    top = 0 if here is None else -_ABOVE
     return figure(
         "wp mini",
         ident,
-        (0, 0, width, floor + 22),
+        (0, top, width, floor + 22 - top),
         path_.title,
         described(path_),
         *pipes,
@@ -66,3 +76,8 @@ def draw_strip(path_: WaterPath, width: float, ident: str) -> str:
         floor_line,
         *things,
     )
+
+
+def _here(x: float) -> str:
+    """The word and an arrowhead pointing down at the place."""
+    return words("b tm", max(x, 16), -12, say("here")) + path("k", f"M{x - 6:g} -8h12l-6 8z")

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from enum import StrEnum
 
+from sizing.drawing.speech import say
 from sizing.engine.design import SourceType, StageKind
 
 LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ"  # no I and no O: they read as 1 and 0
@@ -31,7 +32,7 @@ class StageState(StrEnum):
     @property
     def word(self) -> str:
         """The state in words."""
-        return _STATE_WORDS[self]
+        return say(_STATE_WORDS[self])
 
 
 _STATE_WORDS: dict[StageState, str] = {

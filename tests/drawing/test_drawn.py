@@ -12,6 +12,7 @@ from sizing.drawing.drawn import Mode, draw_path
 from sizing.drawing.glyphs import FLOOR, fragment, glyph_of
 from sizing.drawing.listed import path_list
 from sizing.drawing.pipes import gap_standings, tap_standing
+from sizing.drawing.speech import speaking
 from sizing.drawing.values import PathBranch, PathSource, PathStage, StageState, Standing, WaterPath
 from sizing.engine.design import SourceType, StageKind
 from tests.drawing import paths
@@ -184,3 +185,21 @@ def test_paper_carries_its_own_colours_and_size() -> None:
     assert root.get("width") == "725"
     box = [float(part) for part in (root.get("viewBox") or "").split(" ")]
     assert float(root.get("height") or 0) == pytest.approx(725 * box[3] / box[2], abs=0.1)
+
+
+def test_the_drawing_speaks_the_readers_language() -> None:
+    french = {
+        "expected": "attendu",
+        "in service": "en service",
+        "Stage {number}": "Étape {number}",
+        "past a health limit": "au-delà d’une limite de santé",
+    }
+    with speaking(lambda text: french.get(text, text)):
+        shown = said(drawn(paths.lake_cabin()))
+        items = path_list(paths.lake_cabin())
+    assert "attendu" in shown
+    assert "expected" not in shown
+    assert "en service" in shown
+    assert items[0].rail_words == "au-delà d’une limite de santé"
+    assert any(item.words.startswith("Étape 1, ") for item in items)
+    assert "expected" in said(drawn(paths.lake_cabin()))  # and back again

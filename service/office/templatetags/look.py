@@ -19,6 +19,7 @@ from sizing.drawing.drawn import draw_path
 from sizing.drawing.listed import ListItem, glyph_svg, path_list
 from sizing.drawing.marks import mark_svg
 from sizing.drawing.papers import svg_style
+from sizing.drawing.speech import speaking
 from sizing.drawing.values import PathStage, StageState, WaterPath
 from sizing.engine.display import show
 
@@ -45,7 +46,7 @@ def state_mark(state: str, word: str = "") -> SafeString:
     """Mark and word of a state: ``{% state_mark "soon" %}``, or with its own word."""
     held = StageState(state)
     mark = mark_safe(mark_svg(held))
-    return format_html('<span class="state {}">{}{}</span>', held.value, mark, word or held.word)
+    return format_html('<span class="state {}">{}{}</span>', held.value, mark, word or gettext(str(held.word)))
 
 
 @register.simple_tag
@@ -88,14 +89,16 @@ def water_path(
     shown: float | None = None,
 ) -> SafeString:
     """The drawing of a path: ``{% water_path path 1100 %}``, ``{% water_path path 254 mode="mini" ident="a" %}``."""
-    drawn = draw_path(path, width, mode, bypass=bypass, ident=ident, shown=shown)  # type: ignore[arg-type]
-    return mark_safe(drawn)
+    with speaking(gettext):
+        svg = draw_path(path, width, mode, bypass=bypass, ident=ident, shown=shown)  # type: ignore[arg-type]
+    return mark_safe(svg)
 
 
 @register.simple_tag
 def path_items(path: WaterPath) -> list[ListItem]:
     """The path in words, one item per fact: ``{% path_items path as items %}``."""
-    return path_list(path)
+    with speaking(gettext):
+        return path_list(path)
 
 
 @register.simple_tag
@@ -123,19 +126,22 @@ def margin(
     lines: Sequence[MarginLine], ident: str, title: str = "", width: float = 252, paper: bool = False
 ) -> SafeString:
     """Margins as dimension lines."""
-    return mark_safe(draw_margins(title or gettext("Margins"), lines, ident, width, _style(paper)))
+    with speaking(gettext):
+        return mark_safe(draw_margins(title or gettext("Margins"), lines, ident, width, _style(paper)))
 
 
 @register.simple_tag
 def odds(share: float, ident: str, width: float = 252, paper: bool = False) -> SafeString:
     """Fifty dots, hollow where a plausible peak breaks a limit."""
-    return mark_safe(draw_odds(share, ident, width=width, style=_style(paper)))
+    with speaking(gettext):
+        return mark_safe(draw_odds(share, ident, width=width, style=_style(paper)))
 
 
 @register.filter
 def in_fifty(share: float) -> str:
     """The share in words: "48 in 50"."""
-    return odds_words(share)
+    with speaking(gettext):
+        return odds_words(share)
 
 
 @register.simple_tag
@@ -147,7 +153,8 @@ def cost_bars(
     def money(amount: float) -> str:
         return f"{symbol}{intcomma(int(amount))}"
 
-    return mark_safe(draw_costs(title or gettext("Whole-life cost"), bars, ident, money, width, _style(paper)))
+    with speaking(gettext):
+        return mark_safe(draw_costs(title or gettext("Whole-life cost"), bars, ident, money, width, _style(paper)))
 
 
 @register.simple_tag
@@ -155,13 +162,15 @@ def history_chart(
     chart: History, ident: str, width: float = 372, height: float = 158, paper: bool = False
 ) -> SafeString:
     """Results of one parameter over time against their limit; put the table beside it."""
-    return mark_safe(draw_history(chart, ident, width, height, _style(paper)))
+    with speaking(gettext):
+        return mark_safe(draw_history(chart, ident, width, height, _style(paper)))
 
 
 @register.simple_tag
 def pressure_chart(chart: PressureProfile, ident: str, width: float = 725, paper: bool = False) -> SafeString:
     """Pressure along the path at one flow."""
-    return mark_safe(draw_pressure(chart, ident, width, style=_style(paper)))
+    with speaking(gettext):
+        return mark_safe(draw_pressure(chart, ident, width, style=_style(paper)))
 
 
 @register.simple_tag
