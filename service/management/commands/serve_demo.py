@@ -17,6 +17,7 @@ from typing import Any
 from django.conf import settings
 from django.core.management import call_command, get_commands
 from django.core.management.base import BaseCommand, CommandError
+from django.db import transaction
 
 from customers.dealers.models import Dealer
 from service.supervisor import Program, Supervisor, log_tail
@@ -43,7 +44,10 @@ class Command(BaseCommand):
         port = wanted_port(os.environ.get("PORT", "8000"))
         with only_one(settings.VAR / "demo.lock", f"port {port}"):
             must_be_free(port)
-            self._prepare(no_data)
+            try:
+                self._prepare(no_data)
+            except KeyboardInterrupt:
+                raise CommandError("stopped while preparing; nothing half-loaded was kept", returncode=130) from None
             supervisor = Supervisor(programs(port), self._say, environment(port))
             supervisor.start()
             try:
@@ -62,7 +66,9 @@ class Command(BaseCommand):
             self._say("keeping the data of the last run (make demo-reset forgets it)")
         elif not no_data:
             self._say("loading the invented dealers")
-            call_command("load_demo")
+            # All of it or none: a half-told story would be kept for ever as "the data of the last run".
+            with transaction.atomic():
+                call_command("load_demo")
 
     def _serve(self, supervisor: Supervisor, port: int) -> None:
         self._say("starting web, worker and beat")
