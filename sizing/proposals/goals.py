@@ -9,7 +9,7 @@ from sizing.engine.limits import Limit, limit_set
 from sizing.engine.water import ANALYTES, Water
 from sizing.proposals.adapters import Wishes
 
-PRACTICE = "design-practice"
+PRACTICE = "goal-practice"
 #: Health limits kept at the drinking tap (one polishing unit) rather than for the whole house: common practice.
 AT_TAP = ("nitrate", "nitrite", "fluoride", "arsenic", "lead", "uranium", "selenium", "antimony", "radium", "pfas")
 #: What no stage of a train is chosen for.
