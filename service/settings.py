@@ -84,7 +84,11 @@ TEMPLATES = [
                 "django.contrib.messages.context_processors.messages",
                 "service.office.context.surroundings",
             ],
-            "libraries": {"look": "service.office.templatetags.look"},
+            "libraries": {
+                "look": "service.office.templatetags.look",
+                "steps": "service.office.templatetags.steps",
+                "strip": "service.field.templatetags.strip",
+            },
         },
     },
 ]

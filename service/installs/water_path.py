@@ -9,7 +9,7 @@ from django.utils.translation import gettext as _
 
 from customers.households.models import Site
 from customers.water_tests.models import DrinkNotice
-from service.installs.models import FittedPart, InstalledStage, StageState
+from service.installs.models import FittedPart, Install, InstalledStage, StageState
 from service.installs.path_limits import feed_limits
 from service.installs.path_points import Waters, gaps_of, ledger_of
 from service.installs.queries import standing_stages
@@ -48,7 +48,16 @@ def path_of_site(site: Site, today: date, *, most_rows: int = 6) -> WaterPath:
 
     Treated water counts as measured from the day of commissioning on; raw water whenever it was sampled.
     """
-    stages = standing_stages(site)
+    return _path_of_stages(site, standing_stages(site), today, most_rows)
+
+
+def path_of_install(install: Install, today: date, *, most_rows: int = 6) -> WaterPath:
+    """One install's own stages, also while an older one still stands: what an install sheet shows."""
+    rows = install.stages.exclude(state=StageState.RETIRED).select_related("install__quote__train")
+    return _path_of_stages(install.site, list(rows.prefetch_related("parts")), today, most_rows)
+
+
+def _path_of_stages(site: Site, stages: list[InstalledStage], today: date, most_rows: int) -> WaterPath:
     stages.sort(key=lambda stage: (stage.at != "main", stage.position))
     installs = {stage.install for stage in stages if stage.install and stage.install.commissioned_on}
     since = max((i.commissioned_on for i in installs if i.commissioned_on), default=None)

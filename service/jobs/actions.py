@@ -220,3 +220,19 @@ def call_off(*, job: Job, reason: str, actor_name: str, now: datetime) -> Job:
         raise JobRefused(f"Job {job.number} is {job.get_state_display()}; only one not begun is called off.")
     add_log(site=job.site, who=actor_name, what=f"Job {job.number} called off: {reason.strip()}", at=now)
     return job
+
+
+@transaction.atomic
+def move_job(*, job: Job, day: date, actor_name: str, now: datetime) -> Job:
+    """Another day for a job: the day it is booked for, with the same people, or the day it is wanted from.
+
+    Raises ``JobRefused`` for one that has begun.
+    """
+    if job.state == JobState.BOOKED:
+        staff = [row.staff for row in job.crew.select_related("staff")]
+        return book_job(job=job, day=day, start_at=job.start_at, staff=staff, actor_name=actor_name, now=now)
+    moved = Job.objects.filter(pk=job.pk, state=JobState.PLANNED).update(wanted_from=day)
+    job.refresh_from_db()
+    if not moved:
+        raise JobRefused(f"Job {job.number} is {job.get_state_display()}; only a planned or booked one is moved.")
+    return build_checklist(job=job, today=day)

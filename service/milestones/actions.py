@@ -21,7 +21,15 @@ from customers.water_tests.actions import RowIn, record_water_test
 from customers.water_tests.models import DrinkNotice, WaterTest
 from customers.water_tests.notices import sample_of
 from service.documents.actions import make_paper
-from service.documents.drafts import commissioning_draft, install_sheet_draft, quote_draft
+from service.documents.drafts import (
+    commissioning_draft,
+    install_sheet_draft,
+    notice_draft,
+    quote_draft,
+    season_draft,
+)
+from service.documents.models import Paper, PaperKind
+from service.documents.queries import newest_paper
 from service.installs.actions import commission, install_from_quote, prove
 from service.installs.queries import unproven
 from service.installs.words import day_words
@@ -29,7 +37,7 @@ from service.jobs import actions as jobs
 from service.jobs.models import Job, JobKind, JobState
 from service.reminders.actions import tell
 from service.upkeep.actions import refresh_due
-from sizing.quotes.actions import mark_issued, record_answer
+from sizing.quotes.actions import QuoteNotOpen, mark_issued, record_answer
 from sizing.quotes.models import Quote, QuoteAnswer, QuoteState
 
 SETTING_UP_HOURS = 2.0  # arriving, flushing, disinfecting, showing (common practice)
@@ -44,8 +52,10 @@ def issue_quote(*, quote: Quote, actor: Actor, now: datetime) -> Quote:
     ``AccessRefused`` for an address that cannot sign in. Without an address the message is held for a person.
     """
     today = today_at(quote.dealer, now)
-    if quote.state == QuoteState.DRAFTED:
-        quote.issued_at, quote.valid_until = now, today + timedelta(days=quote.valid_days)
+    quote.state = Quote.objects.select_for_update().values_list("state", flat=True).get(pk=quote.pk)
+    if quote.state != QuoteState.DRAFTED:
+        raise QuoteNotOpen(f"{quote} is {quote.get_state_display()}; only a draft is issued")
+    quote.issued_at, quote.valid_until = now, today + timedelta(days=quote.valid_days)
     paper = make_paper(draft=quote_draft(quote, today), actor_name=actor.name, now=now)
     mark_issued(quote=quote, now=now, today=today, actor_name=actor.name, fingerprint=paper.sha256)
     address = quote.site.customer.email
@@ -136,6 +146,8 @@ def finish_job(*, job: Job, actor_name: str, now: datetime, signed_name: str, si
         commission(install=job.install, on=today, actor_name=actor_name, now=now)
         make_paper(draft=commissioning_draft(job, today), actor_name=actor_name, now=now)
     refresh_due(site=job.site, today=today)
+    if job.kind in (JobKind.OPENING, JobKind.CLOSING):
+        make_paper(draft=season_draft(job.site, job.kind, today, job), actor_name=actor_name, now=now)
     return job
 
 
@@ -176,7 +188,7 @@ def take_in_water_test(
     test = record_water_test(
         site=site, actor_name=actor_name, now=now, heading=heading, rows=rows, form_token=form_token
     )
-    _say_notices(site, now)
+    _say_notices(site, actor_name, now)
     install, sample = unproven(site), sample_of(test)
     since = install.commissioned_on if install is not None else None
     if install is not None and since is not None and sample.on >= since and sample.clears(treated=True):
@@ -185,7 +197,7 @@ def take_in_water_test(
     return test
 
 
-def _say_notices(site: Site, now: datetime) -> None:
+def _say_notices(site: Site, actor_name: str, now: datetime) -> None:
     """Tell the household of its newest notice, opened or lifted; each is said once to each address."""
     notice = DrinkNotice.objects.filter(site=site).first()
     if notice is None:
@@ -204,4 +216,11 @@ def _say_notices(site: Site, now: datetime) -> None:
             now=now,
             to_address=address,
             context={"cause": notice.cause},
+            attachment=_notice_paper(notice, actor_name, now) if notice.lifted_on is None else None,
         )
+
+
+def _notice_paper(notice: DrinkNotice, actor_name: str, now: datetime) -> Paper:
+    """The sheet to hang at the tap, made once for each notice."""
+    found = newest_paper(notice.site, PaperKind.NOTICE, notice.public_id)
+    return found or make_paper(draft=notice_draft(notice.site), actor_name=actor_name, now=now)
