@@ -44,7 +44,7 @@ def choose_train(request: DesignRequest, *, keep: int = 3) -> DesignOutcome:
 def _choose(request: DesignRequest, stages: Sequence[Stage], keep: int) -> DesignOutcome:
     brief = brief_of(request)
     line = Line(brief, options_of(stages, brief))
-    bound = Bound(brief, line.options)
+    bound = Bound(line)
     search = Search(line, bound)
     paths = search.run().paths
     if not paths:

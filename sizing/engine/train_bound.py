@@ -8,16 +8,18 @@ from dataclasses import dataclass
 from sizing.engine.cost import annuity, first_cost, renewals
 from sizing.engine.design import CostTerms, LifeKind, LifeRule, StageKind, WearPart
 from sizing.engine.stages.base import Duty
-from sizing.engine.train_duty import Brief
 from sizing.engine.train_order import SLOTS, is_fine
-from sizing.engine.train_path import Path
+from sizing.engine.train_path import Line, Path
 from sizing.engine.train_step import Option
 from sizing.engine.upkeep import renewals_per_year
 from sizing.engine.water import Water
 
 CENTS_OF_DOUBT = 5  # roundings of the parts of one stage
 
-Costs = tuple[int, int, float]
+Costs = tuple[int, int, float, float]
+"""First cost and whole-life cost in cents, hours a year, and pressure taken at peak with dirty filters in kPa."""
+
+NOTHING: Costs = (0, 0, 0.0, 0.0)
 UV_SLOT = next(index for index, slot in enumerate(SLOTS) if slot.code == "uv")
 BARRIER, FILTER = "barrier", "filter"
 
@@ -49,10 +51,10 @@ def floor_rule(rule: LifeRule) -> LifeRule | None:
     return None if rule.cap_months is None else LifeRule(LifeKind.CALENDAR, rule.cap_months)
 
 
-def floor_costs(option: Option, duty: Duty, terms: CostTerms) -> Costs:
-    """First cost (exact), and the least whole-life cost and upkeep hours of an option, call-outs apart.
+def floor_costs(option: Option, duty: Duty, terms: CostTerms, loss_kpa: float) -> Costs:
+    """First cost (exact), the least whole-life cost and upkeep hours of an option, call-outs apart; its loss.
 
-    Units: cents; hours a year.
+    Units: cents; hours a year; kPa.
     Range: any option.
     Raises: as ``cost.renewals``.
     Source: calendar wear of the product's parts alone; salt, water and power left out.
@@ -60,8 +62,8 @@ def floor_costs(option: Option, duty: Duty, terms: CostTerms) -> Costs:
     >>> from types import SimpleNamespace as N
     >>> from decimal import Decimal
     >>> product = N(price=Decimal(100), install_hours=0.0, wear=())
-    >>> floor_costs(N(count=1, stage=N(product=product)), N(months_open=(1,), daily_l=1.0), CostTerms())
-    (10000, 9995, 0.0)
+    >>> floor_costs(N(count=1, stage=N(product=product)), N(months_open=(1,), daily_l=1.0), CostTerms(), 5.0)
+    (10000, 9995, 0.0, 5.0)
     """
     product, count = option.stage.product, option.count
     first = int(first_cost(product, count, terms) * 100)
@@ -76,7 +78,7 @@ def floor_costs(option: Option, duty: Duty, terms: CostTerms) -> Costs:
         parts += _bought(part, rule, duty) * count * renewals_of(rule, duty, terms)
     visits = dealer * float(terms.labour_per_hour) * annuity(terms.discount_rate, terms.years)
     life = first + int(100 * (parts + visits)) - CENTS_OF_DOUBT
-    return first, life, max(round(hours - 1e-5, 6), 0.0)
+    return first, life, max(round(hours - 1e-5, 6), 0.0), loss_kpa
 
 
 def _bought(part: WearPart, rule: LifeRule, duty: Duty) -> float:
@@ -105,21 +107,22 @@ def renewals_of(rule: LifeRule, duty: Duty, terms: CostTerms) -> float:
 class Bound:
     """Least remaining costs. Rests on ``Stage.improves``: a stage never betters an analyte it does not name."""
 
-    def __init__(self, brief: Brief, options: Sequence[Option], ignore: frozenset[str] = frozenset()) -> None:
-        self.brief = brief
-        self.ignore = ignore
-        terms = brief.request.cost
-        self.floors = tuple(
-            Floor(option, floor_costs(option, option.share(brief.duty), terms), self._covers(option))
-            for option in options
-        )
+    def __init__(self, line: Line) -> None:
+        self.brief = line.brief
+        self.ignore = line.ignore
+        self.floors = tuple(self._floor(line, option) for option in line.options)
         self._by_slot: list[dict[frozenset[str], Costs]] = [{} for _ in SLOTS]
         for floor in self.floors:
             best = self._by_slot[floor.option.slot]
             best[floor.covers] = _least(best.get(floor.covers), floor.costs)
-        self._uv_limits = self._loosest(options)
+        self._uv_limits = self._loosest(line.options)
         self._cache: dict[tuple[frozenset[str], int], Costs | None] = {}
         self._unmet: dict[tuple[object, ...], frozenset[str]] = {}
+
+    def _floor(self, line: Line, option: Option) -> Floor:
+        loss = 0.0 if option.at_tap else line.dirty_loss(option)
+        terms = self.brief.request.cost
+        return Floor(option, floor_costs(option, option.share(self.brief.duty), terms, loss), self._covers(option))
 
     def _covers(self, option: Option) -> frozenset[str]:
         stage, found = option.stage, set()
@@ -189,7 +192,7 @@ class Bound:
     def least(self, unmet: frozenset[str], slot: int) -> Costs | None:
         """Least costs to cover ``unmet`` with options in ``slot`` or later; ``None`` where nothing can."""
         if not unmet:
-            return 0, 0, 0.0
+            return NOTHING
         key = (unmet, slot)
         if key not in self._cache:
             self._cache[key] = self._cover(unmet, slot)
@@ -197,7 +200,7 @@ class Bound:
 
     def _cover(self, unmet: frozenset[str], slot: int) -> Costs | None:
         """Cheapest cover, each of the three costs on its own: slot by slot over the sets covered so far."""
-        best: dict[frozenset[str], Costs] = {frozenset(): (0, 0, 0.0)}
+        best: dict[frozenset[str], Costs] = {frozenset(): NOTHING}
         for table in self._by_slot[slot:]:
             useful: dict[frozenset[str], Costs] = {}
             for covers, costs in table.items():
@@ -207,8 +210,7 @@ class Bound:
             grown = dict(best)
             for have, spent in best.items():
                 for part, costs in useful.items():
-                    sums = (spent[0] + costs[0], spent[1] + costs[1], spent[2] + costs[2])
-                    grown[have | part] = _least(grown.get(have | part), sums)
+                    grown[have | part] = _least(grown.get(have | part), add(spent, costs))
             best = grown
         return best.get(unmet)
 
@@ -216,4 +218,18 @@ class Bound:
 def _least(known: Costs | None, costs: Costs) -> Costs:
     if known is None:
         return costs
-    return min(known[0], costs[0]), min(known[1], costs[1]), min(known[2], costs[2])
+    return min(known[0], costs[0]), min(known[1], costs[1]), min(known[2], costs[2]), min(known[3], costs[3])
+
+
+def add(one: Costs, other: Costs) -> Costs:
+    """Two costs together.
+
+    Units: as ``Costs``.
+    Range: any.
+    Raises: nothing.
+    Source: sum.
+
+    >>> add((1, 2, 0.5, 3.0), (1, 1, 0.5, 1.0))
+    (2, 3, 1.0, 4.0)
+    """
+    return one[0] + other[0], one[1] + other[1], round(one[2] + other[2], 6), one[3] + other[3]

@@ -1,4 +1,9 @@
-"""When nothing passes: the smallest set of limits that cannot be kept together, and what would open a way."""
+"""When nothing passes: the smallest set of limits that cannot be kept together, and what would open a way.
+
+Every line found with some limits let pass tells which limits it breaks. A set of limits conflicts only if each such
+line breaks one of them; so the smallest set that meets all lines known is tried, and either no line keeps it (then it
+is the smallest conflict) or a new line is found that narrows the next choice.
+"""
 
 from __future__ import annotations
 
@@ -7,9 +12,8 @@ from dataclasses import dataclass
 from itertools import combinations
 
 from sizing.engine.design import StageKind
-from sizing.engine.train_bound import Bound
 from sizing.engine.train_path import Line, Path
-from sizing.engine.train_search import LIFE, NONE, Search
+from sizing.engine.train_search import FIRST, NONE, Search
 from sizing.engine.train_step import Fault
 
 MOST_TOGETHER = 3
@@ -28,12 +32,14 @@ OF_THE_PLACE = (
     "pressure",
     "inlet",
 )
-ONE_IS_ENOUGH = ("pressure", "wall", "watts", "backwash", "depth", "height", "well", "drain", "winter")
+LESS_IS_BETTER = ("backwash", "pressure", "wall", "watts", "depth", "height", "well")
+ONE_IS_ENOUGH = (*LESS_IS_BETTER, "drain", "winter")
+ROUNDS = 8
 
 
 @dataclass(frozen=True)
 class Way:
-    """What would open a line: families of faults let pass together, in words, and the cheapest line behind it."""
+    """What would open a line: families of faults let pass together, in words, and a line behind it."""
 
     families: tuple[str, ...]
     words: str
@@ -47,35 +53,54 @@ class Impasse:
     def __init__(self, line: Line) -> None:
         self.line = line
         self.seen: dict[str, Fault] = dict(line.seen)
-        self._known: dict[frozenset[str], bool] = {}
+        self._broken: list[frozenset[str]] = []  # families broken by each line found
+        self._closed: list[frozenset[str]] = [frozenset()]  # sets that, let pass, open nothing
         self._all = self._gather()
-        self.families = tuple(sorted({MISSING if f.startswith("missing:") else f for f in self._all}))
+        self.families = tuple(sorted(self._grouped(self._all)))
+
+    @staticmethod
+    def _grouped(families: Iterable[str]) -> frozenset[str]:
+        return frozenset(MISSING if family.startswith("missing:") else family for family in families)
 
     def _gather(self) -> frozenset[str]:
         """Families that can stand in the way: goals, and those met, then those met behind them, until no more."""
-        start = self.line.start()
-        for fault in self.line.final_faults(start):
+        for fault in self.line.final_faults(self.line.start()):
             self.seen.setdefault(fault.family, fault)
         families: set[str] = set()
         while not families.issuperset(self.seen):
             families |= set(self.seen)
-            self._opens(frozenset(families))
+            self._look(frozenset(families))
         return frozenset(families)
 
     def _expand(self, families: Iterable[str]) -> frozenset[str]:
         found = set(families)
         if MISSING in found:
-            found |= {family for family in self._all if family.startswith("missing:")}
+            found |= {family for family in self.seen if family.startswith("missing:")}
         return frozenset(found - {MISSING})
 
-    def _opens(self, let: frozenset[str]) -> bool:
+    def _look(self, let: frozenset[str]) -> bool:
+        """Search with these (expanded) families let pass, and remember what was learnt."""
+        line = self.line.letting(let)
+        paths = Search(line, by=NONE).run().paths
+        for family, fault in line.seen.items():
+            self.seen.setdefault(family, fault)
+        if paths:
+            _, faults = self.line.walk(feed.option for feed in paths[0].feeds)
+            for fault in faults:
+                self.seen.setdefault(fault.family, fault)
+            self._broken.append(self._grouped(fault.family for fault in faults))
+        else:
+            self._closed.append(self._grouped(let))
+        return bool(paths)
+
+    def opens(self, families: Iterable[str]) -> bool:
         """Whether a line is admissible with these families let pass."""
-        if let not in self._known:
-            line = self.line.letting(let)
-            self._known[let] = bool(Search(line, Bound(line.brief, line.options, let), by=NONE).run().paths)
-            for family, fault in line.seen.items():
-                self.seen.setdefault(family, fault)
-        return self._known[let]
+        group = frozenset(families)
+        if any(broken <= group for broken in self._broken):
+            return True
+        if any(group <= closed for closed in self._closed):
+            return False
+        return self._look(self._expand(group))
 
     def ways(self) -> tuple[Way, ...]:
         """The smallest changes that open a line, cheapest line first; empty where nothing does.
@@ -84,46 +109,56 @@ class Impasse:
         """
         place = [f for f in self.families if f in OF_THE_PLACE or f == MISSING]
         wanted = [f for f in self.families if f.startswith("goal:")]
-        found = self._restrictors()
+        found = self._restrictors(place)
         for families, most in ((place, 2), (place + wanted, MOST_TOGETHER), (list(self.families), MOST_TOGETHER)):
+            if not self.opens(families):
+                continue
             for size in range(1, most + 1):
-                groups = [group for group in combinations(families, size) if self._opens(self._expand(group))]
-                found += [self._way(group) for group in groups]
+                found += [self._way(group) for group in combinations(families, size) if self.opens(group)]
                 if found:
                     found.sort(key=lambda way: (MISSING not in way.families, way.path.first, way.families))
                     return tuple(found[:MOST_RELAXATIONS])
-        return ()
+        return tuple(found)
 
-    def _restrictors(self) -> list[Way]:
-        """The largest restrictor below the peak that opens a line, where the household is content with it."""
-        line = self.line
-        held = {
-            option.stage.product.code: (float(option.stage.product.ratings["flow_l_min"]), option)
-            for option in line.options
-            if option.stage.kind is StageKind.RESTRICTOR
-        }
-        for flow, option in sorted(held.values(), key=lambda row: (-row[0], row[1].index)):
-            if flow >= line.brief.peak_l_min:
-                continue
+    def _restrictors(self, families: Sequence[str]) -> list[Way]:
+        """The largest restrictor below the peak that opens a line, alone or with one limit of the place changed."""
+        line, held = self.line, {}
+        for option in line.options:
+            if option.stage.kind is StageKind.RESTRICTOR:
+                flow = float(option.stage.product.ratings["flow_l_min"])
+                if flow < line.brief.peak_l_min:
+                    held.setdefault(flow, option)
+        found: list[Way] = []
+        for flow, option in sorted(held.items(), reverse=True):
             lower = Line(line.brief.held(option.stage.product.code, flow), line.options)
-            paths = Search(lower, Bound(lower.brief, lower.options), by=LIFE).run().paths
+            words = f"a restrictor of {flow:.3g} L/min, the house content with that at peak ({option.name})"
+            if not Search(lower.letting(families), by=NONE).run().paths:
+                continue
+            paths = Search(lower, by=NONE).run().paths
             if paths:
-                words = f"a restrictor of {flow:.3g} L/min, the house content with that at peak ({option.name})"
-                return [Way(("peak",), words, paths[0])]
-        return []
+                return [*found, Way(("peak",), words, paths[0])]
+            for family in families if not found else ():
+                if Search(lower.letting([family]), by=NONE).run().paths:
+                    path, faults = least_let(lower, frozenset([family]))
+                    found.append(Way(("peak", family), f"{words} and {remedies(faults)}", path, faults))
+        return found
 
     def _way(self, group: tuple[str, ...]) -> Way:
-        let = self._expand(group)
-        line = self.line.letting(let)
-        path = Search(line, Bound(line.brief, line.options, let), by=LIFE).run().paths[0]
-        _, faults = self.line.walk(feed.option for feed in path.feeds)
+        path, faults = least_let(self.line, self._expand(group))
         return Way(group, remedies(faults), path, faults)
 
     def smallest_conflict(self) -> tuple[str, ...]:
         """The smallest set of families that cannot be kept together even with all the others let pass."""
-        for size in range(1, len(self.families) + 1):
+        while True:
+            group = self._meeting_all()
+            if not self.opens(set(self.families) - set(group)):
+                return group
+
+    def _meeting_all(self) -> tuple[str, ...]:
+        """The first smallest set of families of which every line found breaks at least one."""
+        for size in range(1, len(self.families)):
             for group in combinations(self.families, size):
-                if not self._opens(self._all - self._expand(group)):
+                if all(broken.intersection(group) for broken in self._broken):
                     return group
         return self.families
 
@@ -136,6 +171,31 @@ class Impasse:
             ]
             found.append(named[0].text if named else family)
         return tuple(found)
+
+
+def least_let(line: Line, let: frozenset[str]) -> tuple[Path, tuple[Fault, ...]]:
+    """The cheapest line with some families let pass, as little as will do; and the limits it breaks.
+
+    Units: as in the faults.
+    Range: families that open a line.
+    Raises: ``IndexError`` where they open none.
+    Source: the search, repeated below the last value.
+
+    >>> least_let.__name__
+    'least_let'
+    """
+    worst: dict[str, float] = {}
+    for _ in range(ROUNDS):
+        found = Search(line.letting(let, worst), by=NONE).run().paths
+        if not found:
+            break
+        _, faults = line.walk(feed.option for feed in found[0].feeds)
+        worst = {f.family: f.value for f in sorted(faults, key=lambda f: f.value) if f.family in LESS_IS_BETTER}
+        if not worst:
+            break
+    above = {family: value * (1 + 1e-9) + 1e-6 for family, value in worst.items()}
+    path = Search(line.letting(let, above), by=FIRST).run().paths[0]
+    return path, line.walk(feed.option for feed in path.feeds)[1]
 
 
 def remedies(faults: Iterable[Fault]) -> str:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+import math
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from types import MappingProxyType
 
 from sizing.engine.cost import call_outs
 from sizing.engine.design import StageKind
@@ -14,6 +16,7 @@ from sizing.engine.train_step import CERTIFIED_ONLY, Fault, Feed, Option, name_o
 from sizing.engine.water import Water
 
 SLACK = 1e-9
+NO_LIMITS: Mapping[str, float] = MappingProxyType({})
 NOTED = (*ONCE, StageKind.RESTRICTOR)  # kinds the rest of a line depends on having met
 
 
@@ -60,9 +63,9 @@ class Path:
         return self.parent.water if self.at_tap and self.parent is not None else self.water
 
     @property
-    def costs(self) -> tuple[int, int, float]:
-        """(first cost, whole-life cost) in cents and hours a year."""
-        return self.first, self.life, self.hours
+    def costs(self) -> tuple[int, int, float, float]:
+        """First cost and whole-life cost in cents, hours a year, pressure taken in kPa."""
+        return self.first, self.life, self.hours, self.loss
 
     @property
     def state(self) -> tuple[object, ...]:
@@ -72,12 +75,19 @@ class Path:
 
 class Line:
     """All that the paths of one request share: options, waters met, feeds worked out. ``ignore`` names families of
-    faults that are let pass (to find out what would open a way)."""
+    faults that are let pass (to find out what would open a way), ``below`` up to which value where that matters."""
 
-    def __init__(self, brief: Brief, options: Sequence[Option], ignore: frozenset[str] = frozenset()) -> None:
+    def __init__(
+        self,
+        brief: Brief,
+        options: Sequence[Option],
+        ignore: frozenset[str] = frozenset(),
+        below: Mapping[str, float] = NO_LIMITS,
+    ) -> None:
         self.brief = brief
         self.options = tuple(options)
         self.ignore = ignore
+        self.below = below
         self.seen: dict[str, Fault] = {}  # one fault of each family met, for the report
         self._waters: dict[tuple[tuple[str, float], ...], int] = {}
         self._feeds: dict[tuple[int, int, float], Feed] = {}
@@ -85,9 +95,20 @@ class Line:
         self._losses: dict[int, float] = {}
         self._call_outs = int(call_outs(len(brief.duty.months_open), brief.request.cost) * 100)
 
-    def letting(self, ignore: Iterable[str]) -> Line:
+    def lets(self, fault: Fault) -> bool:
+        """Whether a fault is let pass."""
+        return fault.family in self.ignore and fault.value < self.below.get(fault.family, math.inf)
+
+    @property
+    def most_loss(self) -> float:
+        """The most pressure the stages may take, kPa."""
+        if "pressure" in self.ignore:
+            return self.below.get("pressure", math.inf) - SLACK
+        return self.brief.stage_loss_budget_kpa + SLACK
+
+    def letting(self, ignore: Iterable[str], below: Mapping[str, float] = NO_LIMITS) -> Line:
         """The same line with other families let pass; what was worked out is shared."""
-        other = Line(self.brief, self.options, frozenset(ignore))
+        other = Line(self.brief, self.options, frozenset(ignore), below)
         other._waters, other._feeds = self._waters, self._feeds
         other._out_ids, other._losses = self._out_ids, self._losses
         return other
@@ -139,7 +160,7 @@ class Line:
     def breaks(self, longer: Path) -> bool:
         """Whether the last step broke a limit; remembers one fault of each family met."""
         for fault in self.step_faults(longer):
-            if fault.family not in self.ignore:
+            if not self.lets(fault):
                 self.seen.setdefault(fault.family, fault)
                 return True
         return False
@@ -150,7 +171,7 @@ class Line:
         if feed.admissible:
             return False
         for fault in feed.faults:
-            if fault.family not in self.ignore:
+            if not self.lets(fault):
                 self.seen.setdefault(fault.family, fault)
                 return True
         return False
@@ -162,19 +183,10 @@ class Line:
         assert path is not None
         site, option, brief = self.brief.request.site, feed.option, self.brief
         stage = option.stage
-        budget = brief.stage_loss_budget_kpa
-        if longer.loss > budget + SLACK:
-            yield Fault(
-                "pressure",
-                "pressure at the worst fixture",
-                f"at peak with dirty filters the stages take {longer.loss:.0f} kPa, at cut-in "
-                f"{max(budget, 0.0):.0f} kPa are left for them",
-                f"a cut-in pressure {longer.loss - budget:.0f} kPa higher",
-                longer.loss,
-                budget,
-            )
+        if longer.loss > brief.stage_loss_budget_kpa + SLACK:
+            yield self.pressure_fault(longer.loss)
         arriving = brief.tap_duty.feed_kpa if option.at_tap else brief.request.supply.cut_in_kpa - path.loss
-        if feed.needs.min_inlet_kpa > arriving + SLACK:
+        if 0 < feed.needs.min_inlet_kpa > arriving + SLACK:
             wanted = feed.needs.min_inlet_kpa
             text = f"{option.name} needs {wanted:.0f} kPa, {arriving:.0f} kPa arrive at cut-in"
             yield Fault(
@@ -197,6 +209,19 @@ class Line:
         yield from self._flow_faults(feed, stage)
         if stage.kind is StageKind.UV:
             yield from self._filter_faults(path, option)
+
+    def pressure_fault(self, loss: float) -> Fault:
+        """That the stages take more at peak than cut-in leaves them."""
+        budget = self.brief.stage_loss_budget_kpa
+        return Fault(
+            "pressure",
+            "pressure at the worst fixture",
+            f"at peak with dirty filters the stages take {loss:.0f} kPa, at cut-in "
+            f"{max(budget, 0.0):.0f} kPa are left for them",
+            f"a cut-in pressure {max(loss - budget, 1.0):.0f} kPa higher",
+            loss,
+            budget,
+        )
 
     def _flow_faults(self, feed: Feed, stage: Stage) -> Iterator[Fault]:
         if stage.kind is not StageKind.RESTRICTOR:
@@ -249,7 +274,7 @@ class Line:
     def falls_short(self, path: Path) -> bool:
         """Whether a goal or the barrier is not met; remembers one fault of each family met."""
         for fault in self.final_faults(path):
-            if fault.family not in self.ignore:
+            if not self.lets(fault):
                 self.seen.setdefault(fault.family, fault)
                 return True
         return False
@@ -263,7 +288,7 @@ class Line:
             path = self.extend(path, option)
             found += self.step_faults(path)
         found += self.final_faults(path)
-        return path, tuple(fault for fault in found if fault.family not in self.ignore)
+        return path, tuple(fault for fault in found if not self.lets(fault))
 
     def _filtered(self, path: Path, stage: Stage) -> tuple[bool, bool]:
         if stage.kind in SHEDDING:

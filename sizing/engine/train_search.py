@@ -16,13 +16,14 @@ from itertools import count as counter
 
 from sizing.engine.design import Product
 from sizing.engine.stages.base import Stage
-from sizing.engine.train_bound import Bound, Costs
+from sizing.engine.train_bound import Bound, Costs, add
 from sizing.engine.train_duty import Brief
 from sizing.engine.train_order import slots_for
 from sizing.engine.train_path import Line, Path
 from sizing.engine.train_step import Option
 
-ALL_THREE, LIFE, NONE = (0, 1, 2), (1,), ()
+ALL_THREE, FIRST, LIFE, NONE = (0, 1, 2), (0,), (1,), ()
+HASTE = 10  # how much more what is wanting counts than what is spent, where any line will do
 HOUR_IN_CENTS = 10_000  # only steers which line is looked at first
 
 
@@ -51,14 +52,14 @@ def options_of(stages: Iterable[Stage], brief: Brief) -> tuple[Option, ...]:
 
 
 def beats(one: Costs, other: Costs) -> bool:
-    """Whether ``one`` is no worse than ``other`` in all three costs.
+    """Whether ``one`` is no worse than ``other`` in all three costs (pressure does not count).
 
-    Units: cents, cents, hours a year.
+    Units: cents, cents, hours a year, kPa.
     Range: any.
     Raises: nothing.
     Source: Pareto order.
 
-    >>> beats((1, 2, 3.0), (1, 2, 3.5)), beats((1, 2, 3.0), (0, 9, 9.0))
+    >>> beats((1, 2, 3.0, 9.0), (1, 2, 3.5, 0.0)), beats((1, 2, 3.0, 0.0), (0, 9, 9.0, 0.0))
     (True, False)
     """
     return one[0] <= other[0] and one[1] <= other[1] and one[2] <= other[2]
@@ -67,23 +68,24 @@ def beats(one: Costs, other: Costs) -> bool:
 class Search:
     """One search over one line's options, leaving out ``banned`` product codes.
 
-    ``by`` says which costs count: all three for the lines no other beats, whole-life alone for the cheapest line,
-    none for whether there is a line at all. ``below`` gives up lines that come to as much over the years or more.
+    ``by`` says which costs count: all three for the lines no other beats, one alone for the line with the
+    least of it, none for whether there is a line at all. ``below`` gives up lines that come to as much over the years or more.
     """
 
     def __init__(
         self,
         line: Line,
-        bound: Bound,
+        bound: Bound | None = None,
         banned: frozenset[str] = frozenset(),
         by: tuple[int, ...] = ALL_THREE,
         below: float = math.inf,
     ) -> None:
         self.line = line
-        self.bound = bound
+        self.bound = bound or Bound(line)
         self.by = by
         self.below = below
-        self.floors = [f for f in bound.floors if f.option.stage.product.code not in banned]
+        self.most_loss = line.most_loss
+        self.floors = [f for f in self.bound.floors if f.option.stage.product.code not in banned]
         self.front: list[Path] = []
         self.labels: dict[tuple[object, ...], list[tuple[float, ...]]] = {}
         self.looked_at = 0
@@ -116,7 +118,7 @@ class Search:
             rest = self.bound.least(unmet - floor.covers, option.slot + 1)
             if rest is None:
                 continue
-            if self._beaten(_sum(path.costs, floor.costs, rest)):
+            if self._beaten(add(add(path.costs, floor.costs), rest)):
                 continue
             self.looked_at += 1
             if self.line.refuses(path, option):
@@ -130,15 +132,23 @@ class Search:
         least = self._least(path)
         if least is None or self._beaten(least) or (not path.at_tap and self._matched(path)):
             return
-        key = least[1] if self.by == LIFE else least[0] + least[1] + HOUR_IN_CENTS * least[2]
+        key = least[0] + least[1] + HOUR_IN_CENTS * least[2]
+        if len(self.by) == 1:
+            key = least[self.by[0]]
+        elif not self.by:
+            key = HASTE * (least[1] - path.life) + path.life
         heapq.heappush(heap, (key, next(iter(order)), path))
 
     def _least(self, path: Path) -> Costs | None:
         rest = self.bound.least(self.bound.unmet(path), path.slot + 1)
-        return None if rest is None else _sum(path.costs, rest, (0, 0, 0.0))
+        return None if rest is None else add(path.costs, rest)
 
     def _beaten(self, costs: Costs | None) -> bool:
         if costs is None or costs[1] >= self.below:
+            return True
+        if costs[3] > self.most_loss:
+            if "pressure" not in self.line.seen:
+                self.line.seen["pressure"] = self.line.pressure_fault(costs[3])
             return True
         if self.by == ALL_THREE:
             return any(beats(known.costs, costs) for known in self.front)
@@ -149,8 +159,7 @@ class Search:
         site = self.line.brief.request.site
         wall = 0.0 if site.wall_m is None else path.wall
         watts = 0.0 if site.power_w is None else path.watts
-        costs = path.costs if self.by == ALL_THREE else tuple(path.costs[i] for i in self.by)
-        mine = (path.slot, *costs, path.loss, wall, watts)
+        mine = (path.slot, path.loss, wall, watts, *(path.costs[i] for i in self.by))
         key = path.state[1:]
         known = self.labels.setdefault(key, [])
         if any(all(a <= b for a, b in zip(other, mine, strict=True)) for other in known):
@@ -165,10 +174,6 @@ class Search:
         else:
             self.front = []
         self.front.append(path)
-
-
-def _sum(*rows: Costs) -> Costs:
-    return sum(r[0] for r in rows), sum(r[1] for r in rows), round(sum(r[2] for r in rows), 6)
 
 
 def named_products(path: Path) -> tuple[Product, ...]:
