@@ -1,132 +1,100 @@
-"""The carbonate system of a closed water: constants, species, and the pH that follows from alkalinity and carbon.
+"""The carbonate system of a closed water: constants, species, ion pairs, and the pH that follows.
 
-Concentrations inside are mol/L. Activity by the Davies form; no ion pairs, so calcite comes out 0.00 to 0.08 too
-saturated against PHREEQC, most in water rich in sulphate or above pH 9.
+Concentrations inside are mol/L. Activity by the Davies form; calcium and magnesium pair with bicarbonate, carbonate
+and sulphate.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any
 
 import numpy as np
 
 from sizing.engine import balance
+from sizing.engine.carbonate_constants import Constants, activity_exponent, constants, exponent, range_of, ten
 from sizing.engine.errors import MissingEvidence
-from sizing.engine.figures import figure
+from sizing.engine.ph_roots import is_small, newton_step, root_in_ph
 from sizing.engine.ranges import within
 from sizing.engine.stoichiometry import molar_mass
 from sizing.engine.water import Number, Water
 
-ZERO_C = 273.15
-_LOW_PH, _HIGH_PH = 3.0, 12.5
-
 
 @dataclass(frozen=True)
-class Constants:
-    """Equilibrium constants at a temperature, as pK, and log10 of the activity of CO2 per atm (``henry``)."""
+class Pairs:
+    """Ion pairing: what is bound per mole of free bicarbonate and carbonate, the share of calcium that is free,
+    and the ionic strength that the pairs take away."""
 
-    pk1: Any
-    pk2: Any
-    pks: Any
-    pkw: Any
-    henry: Any
-    debye_huckel: Any
+    per_hco3: Any = 0.0
+    per_co3: Any = 0.0
+    calcium_free: Any = 1.0
+    strength_less: Any = 0.0
+
+
+NO_PAIRS = Pairs()
 
 
 @dataclass(frozen=True)
 class Species:
-    """Carbonate species, mol/L, with the alkalinity and the total inorganic carbon they make."""
+    """Free carbonate species, mol/L, and the pairs beside them."""
 
     co2: Any
     hco3: Any
     co3: Any
+    pairs: Pairs = NO_PAIRS
 
     @property
     def carbon(self) -> Any:
-        """Total inorganic carbon, mol/L."""
-        return self.co2 + self.hco3 + self.co3
+        """Total inorganic carbon, mol/L, pairs included."""
+        return self.co2 + self.hco3 * (1.0 + self.pairs.per_hco3) + self.co3 * (1.0 + self.pairs.per_co3)
 
 
-def _evaluate(row: str, kelvin: Any) -> Any:
-    a, b, c, d, e = figure("carbonate-constants", row).value
-    return a + b * kelvin + c / kelvin + d * np.log10(kelvin) + e / kelvin**2
+@dataclass(frozen=True)
+class System:
+    """A closed carbonate water: molar totals, ionic strength before pairing, and temperature."""
+
+    calcium: Any
+    alkalinity: Any
+    carbon: Any
+    strength: Any
+    temperature_c: Any
+    magnesium: Any = 0.0
+    sulphate: Any = 0.0
 
 
-def _range_of(name: str) -> Any:
-    return figure("carbonate-constants", "range").value[name]
+def pair_up(hco3: Any, co3: Any, system: System, c: Constants, pf: Any) -> Pairs:
+    """Ion pairs of calcium and magnesium with the anions present.
 
+    Why: in water rich in sulphate or hot and alkaline, a tenth of the calcium is bound and lays down no scale.
+    Units: free species mol/L, a ``System``, ``constants`` and pf in; ``Pairs`` out; floats or arrays.
+    Range: dilute waters (ionic strength below 0.1).
+    Raises: nothing.
+    Source: mass action with the pair constants of phreeqc.dat (published constants, computed).
 
-@lru_cache(maxsize=256)
-def _constants_at(temperature_c: float) -> Constants:
-    return _compute_constants(temperature_c)
-
-
-def _compute_constants(temperature_c: Any) -> Constants:
-    kelvin = temperature_c + ZERO_C
-    c0, c1, c2, c3, _ = figure("carbonate-constants", "debye_huckel").value
-    permittivity = c1 / (kelvin + c2) - c3
-    h = figure("carbonate-constants", "henry_co2").value
-    return Constants(
-        pk1=_evaluate("pk1", kelvin),
-        pk2=_evaluate("pk2", kelvin),
-        pks=_evaluate("pks_calcite", kelvin),
-        pkw=_evaluate("pkw", kelvin),
-        henry=h[0] + h[1] * kelvin + h[2] / kelvin + h[4] / kelvin**2 + h[5] * kelvin**2,
-        debye_huckel=c0 * (permittivity * kelvin) ** -1.5,
-    )
-
-
-def constants(temperature_c: Number) -> Constants:
-    """Equilibrium constants of carbonic acid, calcite and water at a temperature.
-
-    Why: everything about pH, carbon dioxide and scale hangs on them, and they move with temperature.
-    Units: degC in, pK out; float or array.
-    Range: 0 to 80 degC.
-    Raises: ``OutsideValidRange`` outside that.
-    Source: Plummer and Busenberg 1982 as in phreeqc.dat (published); pKw and the Davies A from memory.
-
-    >>> c = constants(25.0)
-    >>> round(float(c.pk1), 3), round(float(c.pk2), 3), round(float(c.pks), 2)
-    (6.352, 10.329, 8.48)
+    >>> water = System(0.002, 0.004, 0.0043, 0.008, 10.0, 0.001, 0.002)
+    >>> round(float(pair_up(0.004, 0.00001, water, constants(10.0), 0.04).calcium_free), 2)
+    0.86
     """
-    low, high = _range_of("temperature")
-    temperature = within("temperature", temperature_c, low=low, high=high, unit="degC", source="carbonate constants")
-    return _constants_at(temperature) if isinstance(temperature, float) else _compute_constants(temperature)
-
-
-def activity_exponent(ionic_strength: Number, temperature_c: Number) -> Any:
-    """pf of a single charge: activity coefficient = 10^(-pf z2).
-
-    Why: dissolved salts screen charges; without it an index is 0.1 to 0.3 too high.
-    Units: mol/L, degC in; dimensionless out; floats or arrays.
-    Range: 0 to 0.1 mol/L (better below 0.03), 0 to 80 degC.
-    Raises: ``OutsideValidRange`` outside that.
-    Source: Davies form A (sqrt I / (1 + sqrt I) - 0.3 I) (from memory; checked against PHREEQC).
-
-    >>> round(float(activity_exponent(0.01, 25.0)), 4)
-    0.0449
-    """
-    strength = within(
-        "ionic strength",
-        ionic_strength,
-        low=0.0,
-        high=_range_of("ionic_strength"),
-        unit="mol/L",
-        source="Davies form",
-    )
-    return _exponent(strength, constants(temperature_c))
-
-
-def _exponent(strength: Any, c: Constants) -> Any:
-    root = np.sqrt(strength)
-    term = figure("carbonate-constants", "debye_huckel").value[4]
-    return c.debye_huckel * (root / (1.0 + root) - term * strength)
+    by_one, by_two = ten(-4.0 * pf), ten(-8.0 * pf)
+    k_ca = (ten(c.cahco3) * by_one, ten(c.caco3) * by_two, ten(c.caso4) * by_two)
+    k_mg = (ten(c.mghco3) * by_one, ten(c.mgco3) * by_two, ten(c.mgso4) * by_two)
+    sulphate: Any = system.sulphate
+    calcium: Any = system.calcium
+    magnesium: Any = system.magnesium
+    for _ in range(3):
+        calcium = system.calcium / (1.0 + k_ca[0] * hco3 + k_ca[1] * co3 + k_ca[2] * sulphate)
+        magnesium = system.magnesium / (1.0 + k_mg[0] * hco3 + k_mg[1] * co3 + k_mg[2] * sulphate)
+        sulphate = system.sulphate / (1.0 + k_ca[2] * calcium + k_mg[2] * magnesium)
+    per_hco3 = k_ca[0] * calcium + k_mg[0] * magnesium
+    per_co3 = k_ca[1] * calcium + k_mg[1] * magnesium
+    with_sulphate = (k_ca[2] * calcium + k_mg[2] * magnesium) * sulphate
+    free = calcium / (system.calcium + 1e-30)
+    return Pairs(per_hco3, per_co3, free, 2.0 * per_hco3 * hco3 + 4.0 * (per_co3 * co3 + with_sulphate))
 
 
 def speciate(ph: Number, alkalinity: Number, temperature_c: Number, ionic_strength: Number = 0.0) -> Species:
-    """Carbon dioxide, bicarbonate and carbonate of a water from its pH and alkalinity.
+    """Carbon dioxide, bicarbonate and carbonate of a water from its pH and alkalinity, without ion pairs.
 
     Why: the free carbon dioxide is what a neutraliser must take up.
     Units: pH, mg/L as CaCO3, degC, mol/L in; mol/L out; floats or arrays.
@@ -138,22 +106,69 @@ def speciate(ph: Number, alkalinity: Number, temperature_c: Number, ionic_streng
     >>> round(float(species.co2) * 44009.0, 1)  # mg/L of carbon dioxide
     48.7
     """
-    low, high = _range_of("ph")
+    low, high = range_of("ph")
     ph = within("pH", ph, low=low, high=high, source="carbonate system")
     alkalinity = within("alkalinity", alkalinity, low=0.0, unit="mg/L as CaCO3")
-    c = constants(temperature_c)
     pf = activity_exponent(ionic_strength, temperature_c)
-    return _speciate(ph, _molar_alkalinity(alkalinity), c, pf)
+    return species_at(ph, molar_alkalinity(alkalinity), constants(temperature_c), pf, NO_PAIRS)
 
 
-def _molar_alkalinity(alkalinity: Any) -> Any:
+def molar_alkalinity(alkalinity: Any) -> Any:
+    """Alkalinity in eq/L from mg/L as CaCO3.
+
+    Why: mole balances count equivalents.
+    Units: mg/L as CaCO3 in, eq/L out; float or array.
+    Range: any.
+    Raises: nothing.
+    Source: definition (computed).
+
+    >>> round(molar_alkalinity(50.043), 6)
+    0.001
+    """
     return alkalinity / molar_mass("CaCO3") * 2.0 / 1000.0
 
 
-def _speciate(ph: Any, alkalinity_eq: Any, c: Constants, pf: Any) -> Species:
-    net = alkalinity_eq + 10.0 ** (pf - ph) - 10.0 ** (ph + pf - c.pkw)
-    hco3 = np.maximum(net, 0.0) / (1.0 + 2.0 * 10.0 ** (ph - c.pk2 + 3.0 * pf))
-    return Species(co2=hco3 * 10.0 ** (c.pk1 - ph - pf), hco3=hco3, co3=hco3 * 10.0 ** (ph - c.pk2 + 3.0 * pf))
+def species_at(ph: Any, alkalinity_eq: Any, c: Constants, pf: Any, pairs: Pairs) -> Species:
+    """Free species at a pH and an alkalinity, with given pairs.
+
+    Why: the step that is repeated while the pairs settle.
+    Units: pH, eq/L, ``constants``, pf, ``Pairs`` in; mol/L out; floats or arrays.
+    Range: bicarbonate is never below 0.
+    Raises: nothing.
+    Source: mole balance of alkalinity (computed).
+
+    >>> round(float(species_at(7.0, 0.002, constants(25.0), 0.0, NO_PAIRS).hco3), 5)
+    0.002
+    """
+    net = alkalinity_eq + ten(pf - ph) - ten(ph + pf - c.pkw)
+    ratio = ten(ph - c.pk2 + 3.0 * pf)
+    net = max(net, 0.0) if isinstance(net, float) else np.maximum(net, 0.0)
+    hco3 = net / (1.0 + pairs.per_hco3 + 2.0 * ratio * (1.0 + pairs.per_co3))
+    return Species(hco3 * ten(c.pk1 - ph - pf), hco3, hco3 * ratio, pairs)
+
+
+def settle(ph: Any, system: System, passes: int = 4) -> tuple[Species, Any]:
+    """Species of a system at a known pH with its alkalinity, ion pairs settled, and the pf that goes with them.
+
+    Why: an index counts only calcium and carbonate that are free.
+    Units: pH and a ``System`` in; (species mol/L, pf) out; floats or arrays.
+    Range: ionic strength at most 0.1 mol/L, 0 to 80 degC.
+    Raises: ``OutsideValidRange`` outside the constants.
+    Source: mass action (computed), within 0.02 of PHREEQC's index.
+
+    >>> water = System(0.00225, 0.005, 0.0056, 0.0109, 10.0, 0.001, 0.0006)
+    >>> species, pf = settle(7.3, water)
+    >>> round(float(species.pairs.calcium_free), 2)
+    0.94
+    """
+    c = constants(system.temperature_c)
+    pf = exponent(system.strength, c)
+    species = species_at(ph, system.alkalinity, c, pf, NO_PAIRS)
+    for _ in range(passes):
+        pairs = pair_up(species.hco3, species.co3, system, c, pf)
+        pf = exponent(system.strength - pairs.strength_less, c)
+        species = species_at(ph, system.alkalinity, c, pf, pairs)
+    return species, pf
 
 
 def free_co2(ph: Number, alkalinity: Number, temperature_c: Number = 10.0, ionic_strength: Number = 0.0) -> Any:
@@ -174,17 +189,6 @@ def free_co2(ph: Number, alkalinity: Number, temperature_c: Number = 10.0, ionic
     return result if np.ndim(result) else float(result)
 
 
-@dataclass(frozen=True)
-class System:
-    """A closed carbonate water: molar calcium, alkalinity and carbon, with its constants and ionic strength."""
-
-    calcium: Any
-    alkalinity: Any
-    carbon: Any
-    strength: Any
-    temperature_c: Any
-
-
 def system_of(water: Water) -> System:
     """The carbonate system of a water as it was analysed.
 
@@ -203,43 +207,97 @@ def system_of(water: Water) -> System:
         missing.append("calcium")
     if missing:
         raise MissingEvidence(missing, f"the carbonate system also needs {', '.join(missing)}")
+    most = range_of("ionic_strength")
     strength = balance.ionic_strength(water)
-    species = speciate(water["ph"], water["alkalinity"], water["temperature"], strength)
+    strength = within("ionic strength", strength, low=0.0, high=most, unit="mol/L", source="Davies form")
+    low, high = range_of("ph")
+    ph = within("pH", water["ph"], low=low, high=high, source="carbonate system")
     if "calcium" in water:
         calcium = water["calcium"] / molar_mass("Ca") / 1000.0
     else:  # careful side for scale: all of the hardness as calcium
         calcium = water["hardness"] / molar_mass("CaCO3") / 1000.0
-    return System(calcium, _molar_alkalinity(water["alkalinity"]), species.carbon, strength, water["temperature"])
+    magnesium = water.get("magnesium", 0.0) / molar_mass("Mg") / 1000.0
+    sulphate = water.get("sulphate", 0.0) / molar_mass("SO4") / 1000.0
+    alkalinity = molar_alkalinity(water["alkalinity"])
+    start = System(calcium, alkalinity, 0.0, strength, water["temperature"], magnesium, sulphate)
+    species, _ = settle(ph, start)
+    return replace(start, carbon=species.carbon)
 
 
-def closed_ph(system: System) -> Any:
+def closed_ph(system: System, start: Any = 7.5) -> Any:
     """pH of a closed water from its alkalinity and total carbon.
 
     Why: the same water at another temperature, or after something was added, has another pH.
-    Units: a ``System``; pH out; float or array.
+    Units: a ``System`` and a first guess of pH; pH out; float or array.
     Range: pH 3 to 12.5 is searched.
     Raises: ``OutsideValidRange`` outside the constants' range.
-    Source: mole balance solved by halving (computed).
+    Source: mole balance (computed).
 
     >>> water = Water(dict(ph=7.3, alkalinity=250.0, calcium=90.0, temperature=10.0, tds=373.0))
     >>> round(float(closed_ph(system_of(water))), 3)
     7.3
     """
+    if is_single(system):
+        return _closed_ph_once(system)
+    return _closed_ph(system, start)
+
+
+def is_single(system: System) -> bool:
+    """Whether a system holds plain floats only.
+
+    Why: the answer for a single water is kept, as a search asks for the same water again and again.
+    Units: a ``System``.
+    Range: any.
+    Raises: nothing.
+    Source: none needed.
+
+    >>> is_single(System(0.001, 0.002, 0.0025, 0.003, 10.0))
+    True
+    """
+    return all(isinstance(value, float) for value in vars(system).values())
+
+
+@lru_cache(maxsize=4096)
+def _closed_ph_once(system: System) -> Any:
+    return _closed_ph(system, 7.5)
+
+
+def _closed_ph(system: System, start: Any) -> Any:
     c = constants(system.temperature_c)
-    pf = _exponent(system.strength, c)
+    pf = exponent(system.strength, c)
+    pairs = NO_PAIRS
+    ph: Any = start + 0.0 * (system.alkalinity + system.carbon + c.pk1)
 
-    def short(ph: Any) -> Any:
-        bound, _ = fractions(ph, c, pf)
-        return system.carbon * bound + 10.0 ** (ph + pf - c.pkw) - 10.0 ** (pf - ph) - system.alkalinity
+    def rising(pf: Any, pairs: Pairs) -> Any:
+        def short(trial: Any) -> Any:
+            per_carbon, _ = fractions(trial, c, pf, pairs)
+            ions = ten(trial + pf - c.pkw) - ten(pf - trial)
+            return (system.carbon * per_carbon + ions) / system.alkalinity - 1.0
 
-    return root_in_ph(short, np.shape(system.alkalinity + system.carbon + c.pk1))
+        return short
+
+    settled = False
+    for _ in range(8):
+        move = newton_step(rising(pf, pairs), ph)
+        ph = ph - move
+        species = species_at(ph, system.alkalinity, c, pf, pairs)
+        pairs = pair_up(species.hco3, species.co3, system, c, pf)
+        pf = exponent(system.strength - pairs.strength_less, c)
+        if settled := is_small(move):
+            break
+    for _ in range(0 if settled else 4):
+        ph = root_in_ph(rising(pf, pairs), ph)
+        species = species_at(ph, system.alkalinity, c, pf, pairs)
+        pairs = pair_up(species.hco3, species.co3, system, c, pf)
+        pf = exponent(system.strength - pairs.strength_less, c)
+    return ph
 
 
-def fractions(ph: Any, c: Constants, pf: Any) -> tuple[Any, Any]:
-    """Alkalinity carried per mole of carbon, and the share of carbon that is carbonate, at a pH.
+def fractions(ph: Any, c: Constants, pf: Any, pairs: Pairs = NO_PAIRS) -> tuple[Any, Any]:
+    """Alkalinity carried per mole of carbon, and the share of carbon that is free carbonate, at a pH.
 
     Why: with them a closed water can be moved to any pH by plain arithmetic.
-    Units: pH, ``constants`` and pf in; two fractions out; floats or arrays.
+    Units: pH, ``constants``, pf and ``Pairs`` in; two fractions out; floats or arrays.
     Range: any pH.
     Raises: nothing.
     Source: mass action (computed).
@@ -248,32 +306,10 @@ def fractions(ph: Any, c: Constants, pf: Any) -> tuple[Any, Any]:
     >>> round(float(per_carbon), 2), round(float(share), 3)
     (1.0, 0.009)
     """
-    co2 = 10.0 ** (c.pk1 - ph - pf)
-    co3 = 10.0 ** (ph - c.pk2 + 3.0 * pf)
-    total = co2 + 1.0 + co3
-    return (1.0 + 2.0 * co3) / total, co3 / total
-
-
-def root_in_ph(rising: Any, shape: tuple[int, ...], low: float = _LOW_PH, high: float = _HIGH_PH) -> Any:
-    """pH at which a function that rises with pH passes zero, by halving.
-
-    Why: every what-if of the carbonate system ends in one such pH; halving never runs away.
-    Units: pH out, of the shape given ("()" for a single float).
-    Range: ``low`` to ``high``; without a crossing the nearer end is returned.
-    Raises: nothing.
-    Source: bisection (computed).
-
-    >>> round(root_in_ph(lambda ph: ph - 7.25, ()), 4)
-    7.25
-    """
-    left, right = np.full(shape, low), np.full(shape, high)
-    for _ in range(60):
-        middle = 0.5 * (left + right)
-        above = rising(middle) > 0.0
-        right = np.where(above, middle, right)
-        left = np.where(above, left, middle)
-    middle = 0.5 * (left + right)
-    return middle if middle.ndim else float(middle)
+    ratio = ten(ph - c.pk2 + 3.0 * pf)
+    bound, double = 1.0 + pairs.per_hco3, ratio * (1.0 + pairs.per_co3)
+    total = ten(c.pk1 - ph - pf) + bound + double
+    return (bound + 2.0 * double) / total, ratio / total
 
 
 def stripped_ph(system: System, log_pco2: float = -3.4) -> Any:
@@ -291,12 +327,12 @@ def stripped_ph(system: System, log_pco2: float = -3.4) -> Any:
     """
     pressure = within("log pCO2", log_pco2, low=-5.0, high=0.0, source="carbon dioxide in air")
     c = constants(system.temperature_c)
-    pf = _exponent(system.strength, c)
-    co2 = 10.0 ** (c.henry + pressure)
+    pf = exponent(system.strength, c)
+    co2 = ten(c.henry + pressure)
 
     def short(ph: Any) -> Any:
-        hco3 = co2 * 10.0 ** (ph - c.pk1 + pf)
-        co3 = hco3 * 10.0 ** (ph - c.pk2 + 3.0 * pf)
-        return hco3 + 2.0 * co3 + 10.0 ** (ph + pf - c.pkw) - 10.0 ** (pf - ph) - system.alkalinity
+        hco3 = co2 * ten(ph - c.pk1 + pf)
+        co3 = hco3 * ten(ph - c.pk2 + 3.0 * pf)
+        return (hco3 + 2.0 * co3 + ten(ph + pf - c.pkw) - ten(pf - ph)) / system.alkalinity - 1.0
 
-    return root_in_ph(short, np.shape(system.alkalinity + c.pk1))
+    return root_in_ph(short, 8.0 + 0.0 * (system.alkalinity + c.pk1))

@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 
 from sizing.engine import carbonate, saturation
+from sizing.engine.carbonate_constants import constants, exponent, ten
 from sizing.engine.errors import OutsideValidRange
 from sizing.engine.figures import figure
 from sizing.engine.findings import Finding, Severity
@@ -94,11 +95,10 @@ def neutralise(water: Water, approach: float | None = None) -> Neutralised:
     """
     share = calcite_band()[1] if approach is None else within("approach", approach, low=0.0, high=1.0)
     system = carbonate.system_of(water)
-    full, _ = saturation.calcite_to_saturation(system)
-    dissolved = share * np.maximum(full, 0.0)
+    full, highest = saturation.calcite_to_saturation(system)
+    dissolved = share * (max(full, 0.0) if isinstance(full, float) else np.maximum(full, 0.0))
     after = saturation.with_calcite(system, dissolved)
-    after = replace(after, strength=np.minimum(after.strength, 0.1))
-    ph = np.where(np.asarray(dissolved) > 0.0, carbonate.closed_ph(after), water["ph"])
+    ph = np.where(np.asarray(dissolved) > 0.0, carbonate.closed_ph(after, highest), water["ph"])
     calcite = dissolved * molar_mass("CaCO3") * 1000.0
     calcite = calcite if np.ndim(calcite) else float(calcite)
     changes: dict[str, Any] = {"ph": ph if ph.ndim else float(ph), "alkalinity": water["alkalinity"] + calcite}
@@ -124,7 +124,7 @@ def dose_to_ph(water: Water, target_ph: Number, reagent: str) -> Any:
 
     >>> acid = Water(dict(ph=6.2, alkalinity=30.0, calcium=11.0, temperature=8.0, tds=58.8))
     >>> round(dose_to_ph(acid, 7.5, "soda_ash"))
-    95
+    94
     """
     formula, alkalinity_per_mole, carbon_per_mole, _ = _reagent(reagent)
     target = within("target pH", target_ph, low=4.0, high=10.0, source="carbonate system")
@@ -133,16 +133,21 @@ def dose_to_ph(water: Water, target_ph: Number, reagent: str) -> Any:
     if reagent == "calcite":
         _, highest = saturation.calcite_to_saturation(system)
         within("room below calcite equilibrium", np.subtract(highest, target), low=0.0, unit="pH")
-    c = carbonate.constants(system.temperature_c)
+    c = constants(system.temperature_c)
+    pairs = carbonate.NO_PAIRS
+    pf = exponent(system.strength, c)
     amount: Any = 0.0
-    for _ in range(6):  # ionic strength grows with what is added
-        strength = np.minimum(system.strength + 0.5 * alkalinity_per_mole * 1.5 * amount, 0.1)
-        pf = carbonate.activity_exponent(strength, system.temperature_c)
-        per_carbon, _ = carbonate.fractions(target, c, pf)
-        ions = 10.0 ** (target + pf - c.pkw) - 10.0 ** (pf - target)
+    for _ in range(6):  # ionic strength and pairs follow what is added
+        per_carbon, share = carbonate.fractions(target, c, pf, pairs)
+        ions = ten(target + pf - c.pkw) - ten(pf - target)
         amount = (system.carbon * per_carbon + ions - system.alkalinity) / (
             alkalinity_per_mole - carbon_per_mole * per_carbon
         )
+        co3 = (system.carbon + carbon_per_mole * amount) * share
+        hco3 = co3 * ten(c.pk2 - target - 3.0 * pf)
+        metal = amount if reagent == "calcite" else 0.0
+        pairs = carbonate.pair_up(hco3, co3, replace(system, calcium=system.calcium + metal), c, pf)
+        pf = exponent(system.strength + 0.75 * alkalinity_per_mole * amount - pairs.strength_less, c)
     result = amount * molar_mass(formula) * 1000.0
     return result if np.ndim(result) else float(result)
 

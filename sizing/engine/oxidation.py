@@ -9,6 +9,7 @@ from typing import Any, Literal
 
 import numpy as np
 
+from sizing.engine.carbonate_constants import constants
 from sizing.engine.errors import OutsideValidRange
 from sizing.engine.figures import figure
 from sizing.engine.measures import ATMOSPHERE
@@ -268,7 +269,7 @@ def iron_half_life(ph: Number, temperature_c: Number = 20.5) -> Any:
     Range: pH 5 to 8, 0 to 40 degC.
     Raises: ``OutsideValidRange`` outside that.
     Source: d ln Fe/dt = k [OH]^2 pO2, Stumm and Lee 1961 (from memory, constant not read); the ion product of
-    water carries the temperature (4471/T + 0.01706 T - 6.0875), ten times slower at 10 degC. Organics slow it.
+    water carries the temperature, ten times slower at 10 degC. Organics slow it.
 
     >>> round(iron_half_life(7.0), 1)
     4.1
@@ -276,8 +277,8 @@ def iron_half_life(ph: Number, temperature_c: Number = 20.5) -> Any:
     ph = within("pH", ph, low=5.0, high=8.0, source="iron rate law")
     kelvin = within("temperature", temperature_c, low=0.0, high=40.0, unit="degC") + ZERO_C
     reference = 20.5 + ZERO_C
-    _, slope, inverse, _, _ = figure("carbonate-constants", "pkw").value
-    shift = (inverse / kelvin + slope * kelvin) - (inverse / reference + slope * reference)
+    shift = constants(kelvin - ZERO_C).pkw - constants(reference - ZERO_C).pkw
     hydroxide = 10.0 ** (ph - 14.0 - shift)
     k = figure("iron-rate-law", "rate").value * figure("iron-rate-law", "oxygen_pressure").value
-    return float(np.log(2.0)) / (k * hydroxide**2)
+    minutes = np.log(2.0) / (k * hydroxide**2)
+    return minutes if np.ndim(minutes) else float(minutes)
