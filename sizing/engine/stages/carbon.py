@@ -9,15 +9,15 @@ from typing import Any
 import numpy as np
 
 from sizing.engine.adsorption import contact_min, contact_rule
-from sizing.engine.design import LifeKind, Margin, Setting, StageKind
+from sizing.engine.design import Margin, Setting, StageKind
 from sizing.engine.errors import UnreadableValue
 from sizing.engine.figures import figure
 from sizing.engine.findings import Finding, Severity
 from sizing.engine.stages.base import Duty, FeedLimit, Sizing, Stage, Upkeep
+from sizing.engine.stages.claims import claim_findings, litres_first
 from sizing.engine.stages.housings import CLEAN_LINEAR, Housing, housing_fields
 from sizing.engine.stages.practice_figures import (
     DOCUMENT,
-    HEALTH,
     certified_fraction,
     limit,
     loss_step,
@@ -70,14 +70,6 @@ def _schema() -> Schema:
 
 
 SCHEMA = _schema()
-TAP_SCHEMA = Schema(
-    (
-        *housing_fields(),
-        RatingField("micron", "Particle rating", "micron", "um", 0.1, 50.0),
-        RatingField("cyst_claim", "Certified for cysts", "flag", required=False, default=False),
-        RatingField("rated_litres", "Rated volume", "volume", "L", 0.0, 1e6, low_open=True),
-    )
-)
 
 
 def contact_duty(water: Water, claims: tuple[str, ...]) -> str:
@@ -234,87 +226,6 @@ class CarbonCartridge(Housing):
         return carbon_improves(self.product.certified_for)
 
 
-class TapCarbon(Housing):
-    """A carbon block at one tap: taste, and what it is certified for."""
-
-    kind = StageKind.TAP_CARBON
-    purpose = "Polishes the taste at one tap"
-
-    def feed_limits(self, duty: Duty) -> tuple[FeedLimit, ...]:
-        """Clear water free of coliforms: it is no barrier and germs grow in it."""
-        return (
-            limit("tap_carbon_turbidity_limit", "turbidity", "max", "dirt plugs the block"),
-            FeedLimit("e_coli", "max", 0.0, "it is no barrier against germs", "trade practice: common practice"),
-            FeedLimit(
-                "total_coliform", "max", 0.0, "it is no barrier against germs", "trade practice: common practice"
-            ),
-        )
-
-    def treat(self, water: Water, duty: Duty) -> Water:
-        """Chlorine out; health contaminants at the low removal, only where certified for each."""
-        claims = self.product.certified_for
-        fractions = {"free_chlorine": certified_fraction("free_chlorine", claims, "tap_carbon_free_chlorine")}
-        fractions |= {code: practice("tap_certified_least") for code in HEALTH if code in claims}
-        return remove(water, fractions)
-
-    def margins(self, water: Water, duty: Duty) -> tuple[Margin, ...]:
-        """None: it slows the tap it serves and nothing else."""
-        return ()
-
-    def upkeep(self, water: Water, duty: Duty) -> Upkeep:
-        """The cartridge by its life rule, and by its rated litres where those run out first."""
-        rated = self.product.ratings["rated_litres"]
-        wear = tuple(litres_first(part, rated, duty.tap_l_d, duty) for part in self.product.wear)
-        return Upkeep(wear=wear, hours_year=hours_per_year(wear, duty.months_open, duty.tap_l_d))
-
-    def size(self, water: Water, duty: Duty) -> Sizing:
-        """How long its rated litres last."""
-        rated = self.product.ratings["rated_litres"]
-        days = rated / np.maximum(duty.tap_l_d, 1e-9)
-        step = Step(
-            "t",
-            "Days its rated volume lasts",
-            scalar(days),
-            "days",
-            f"{rated:g} / {shown(duty.tap_l_d)}",
-            "product rating",
-            "given",
-        )
-        flow = Setting("Rated flow", self.product.ratings["rated_flow_l_min"], "L/min", "flow")
-        return Sizing(
-            numbers=(Setting("Rated volume", rated, "L", "volume"), flow, self.clear_space()),
-            steps=(step,),
-            findings=claim_findings(self),
-        )
-
-    def improves(self) -> tuple[str, ...]:
-        """Chlorine, and what it is certified for."""
-        return ("free_chlorine", *(code for code in self.product.certified_for if code in HEALTH))
-
-
-def litres_first(part: Any, rated_litres: float, litres_day: float, duty: Duty) -> Any:
-    """The part with its life in litres, where the rated volume runs out before the calendar does.
-
-    Units: litres, L/d on an open day.
-    Range: 0 or more.
-    Raises: nothing.
-    Source: product rating.
-
-    >>> from sizing.engine.design import LifeRule, WearPart
-    >>> part = WearPart("cartridge", "Block", LifeRule(LifeKind.OPENING, 12))
-    >>> litres_first(part, 2000.0, 15.0, Duty(1, 1, 600, 1, tuple(range(1, 13)), 8, 276, 414)).life.amount
-    2000.0
-    """
-    if part.code != "cartridge" or not rated_litres:
-        return part
-    year = litres_day * duty.operating_days * part.life.amount / 12.0
-    if rated_litres >= year:
-        return part
-    return replace(
-        part, life=replace(part.life, kind=LifeKind.LITRES, amount=rated_litres, cap_months=part.life.amount)
-    )
-
-
 def contact_steps(stage: Stage, media_l: float, water: Water, duty: Duty) -> tuple[Step, ...]:
     """Worksheet lines on empty-bed contact time, at peak and at the mean flow of the day.
 
@@ -378,35 +289,6 @@ def carbon_findings(stage: Stage) -> tuple[Finding, ...]:
             "10 NYCRR App. 75-B.2",
         ),
         *claim_findings(stage),
-    )
-
-
-def claim_findings(stage: Stage) -> tuple[Finding, ...]:
-    """A laboratory test after, wherever a certified claim counts.
-
-    Units: none.
-    Range: any stage.
-    Raises: nothing.
-    Source: common practice.
-
-    >>> from decimal import Decimal
-    >>> from sizing.engine.design import Product
-    >>> product = Product("t", StageKind.TAP_CARBON, "Tap", {}, Decimal(1), certified_for=("lead",))
-    >>> claim_findings(TapCarbon(product))[0].code
-    'claim_needs_test'
-    """
-    claims = [code for code in stage.product.certified_for if code in HEALTH]
-    if not claims:
-        return ()
-    return (
-        Finding(
-            "claim_needs_test",
-            Severity.HEALTH,
-            f"Counts on its certified claim for {', '.join(claims)}.",
-            "Have the treated water tested by a laboratory after installation and at each change.",
-            stage.kind.value,
-            "common practice",
-        ),
     )
 
 

@@ -150,16 +150,36 @@ class Neutraliser(MediaTank):
 
     def size(self, water: Water, duty: Duty) -> Sizing:
         """pH and hardness behind it, calcite used, months to the top-up."""
-        after = self.neutralised(water, duty)
         use = self.kg_year(water, duty)
         bed_kg = practice("calcite_kg_per_l") * self.media_l
         months = neutraliser.top_up_months(bed_kg, use) if use > 0 else 12.0
+        hardness = Finding(
+            "neutraliser_adds_hardness",
+            Severity.NOTE,
+            f"The bed adds {scalar(self.calcite_mg_l(water, duty)):.0f} mg/L of hardness.",
+            "Size a softener on the water behind it.",
+            "hardness",
+            "CaCO3 + CO2 + H2O, computed",
+        )
+        return Sizing(
+            margins=self.margins(water, duty),
+            numbers=(*self.tank_numbers(), Setting("Top up every", min(months, 12.0), "months")),
+            settings=(
+                Setting("Backwash every", scalar(self.days_between(water, duty)), "days"),
+                *self.tank_settings(),
+            ),
+            steps=(*self._bed_steps(water, duty, use), *self.tank_steps(water, duty)),
+            findings=(*neutraliser.feed_remarks(water), hardness),
+        )
+
+    def _bed_steps(self, water: Water, duty: Duty, kg_year: float) -> tuple[Step, ...]:
         design, stop = neutraliser.service_flow(self.area_m2)
-        steps = [
+        calcite = scalar(self.calcite_mg_l(water, duty))
+        steps = (
             Step(
                 "c",
                 "Calcite dissolved",
-                scalar(self.calcite_mg_l(water, duty)),
+                calcite,
                 "mg/L",
                 "0.8 of the way to calcite equilibrium, closed system",
                 "carbonate balance",
@@ -168,9 +188,9 @@ class Neutraliser(MediaTank):
             Step(
                 "m",
                 "Calcite used in a year",
-                use,
+                kg_year,
                 "kg",
-                f"dissolved x {shown(duty.daily_l, 0)} L x {duty.operating_days:.0f} days",
+                f"{calcite:.1f} mg/L x {shown(duty.daily_l, 0)} L x {duty.operating_days:.0f} days / 1e6",
                 "mass balance",
                 "computed",
             ),
@@ -179,48 +199,27 @@ class Neutraliser(MediaTank):
                 "Design flow of the bed",
                 design,
                 "L/min",
-                f"3 gpm/ft2; stop at {stop:.1f}",
+                f"3 gpm/ft2 x {self.area_m2:.4f} m2; stop at {stop:.1f}",
                 "extension guidance repeated in the trade",
                 "common practice",
                 "flow",
             ),
-        ]
-        if after is not None:
-            band = [
-                scalar(neutralised(at_temperature(water, duty), share).ph) for share in neutraliser.calcite_band()
-            ]
-            steps.insert(
-                0,
-                Step(
-                    "pH",
-                    "pH behind the bed, usual",
-                    scalar(after.ph),
-                    "",
-                    f"between {band[0]:.1f} and {band[2]:.1f}",
-                    "carbonate balance",
-                    "computed",
-                ),
-            )
-        return Sizing(
-            margins=self.margins(water, duty),
-            numbers=(*self.tank_numbers(), Setting("Top up every", min(months, 12.0), "months")),
-            settings=(
-                Setting("Backwash every", scalar(self.days_between(water, duty)), "days"),
-                *self.tank_settings(),
-            ),
-            steps=(*steps, *self.tank_steps(water, duty)),
-            findings=(
-                *neutraliser.feed_remarks(water),
-                Finding(
-                    "neutraliser_adds_hardness",
-                    Severity.NOTE,
-                    f"The bed adds {scalar(self.calcite_mg_l(water, duty)):.0f} mg/L of hardness.",
-                    "Size a softener on the water behind it.",
-                    "hardness",
-                    "CaCO3 + CO2 + H2O, computed",
-                ),
-            ),
         )
+        after = self.neutralised(water, duty)
+        if after is None:
+            return steps
+        known_water = at_temperature(water, duty)
+        low, _, high = (scalar(neutralised(known_water, share).ph) for share in neutraliser.calcite_band())
+        ph = Step(
+            "pH",
+            "pH behind the bed, usual",
+            scalar(after.ph),
+            "",
+            f"between {low:.1f} and {high:.1f}",
+            "carbonate balance",
+            "computed",
+        )
+        return (ph, *steps)
 
     def improves(self) -> tuple[str, ...]:
         """pH, and with it alkalinity; carbon dioxide."""

@@ -21,6 +21,7 @@ from sizing.engine.stages import (
     ro,
     sediment,
     softener,
+    tap_carbon,
     ultrafilter,
     uv,
 )
@@ -36,7 +37,7 @@ _KINDS: Mapping[StageKind, tuple[type[Stage], Schema]] = MappingProxyType(
         StageKind.CATALYTIC: (iron_filters.Catalytic, iron_filters.CATALYTIC_SCHEMA),
         StageKind.PERMANGANATE: (iron_filters.Permanganate, iron_filters.PERMANGANATE_SCHEMA),
         StageKind.CARBON: (carbon.CarbonTank, carbon.SCHEMA),
-        StageKind.TAP_CARBON: (carbon.TapCarbon, carbon.TAP_SCHEMA),
+        StageKind.TAP_CARBON: (tap_carbon.TapCarbon, tap_carbon.SCHEMA),
         StageKind.BOOSTER: (accessories.Booster, accessories.BOOSTER_SCHEMA),
         StageKind.REDUCER: (accessories.Reducer, accessories.REDUCER_SCHEMA),
         StageKind.JACKET: (accessories.Jacket, accessories.JACKET_SCHEMA),

@@ -14,7 +14,7 @@ from sizing.engine.findings import Finding, Severity
 from sizing.engine.membrane_sizing import size_membrane
 from sizing.engine.membranes import Membrane
 from sizing.engine.stages.base import Duty, FeedLimit, Sizing, Stage, Upkeep
-from sizing.engine.stages.carbon import claim_findings
+from sizing.engine.stages.claims import claim_findings
 from sizing.engine.stages.practice_figures import DOCUMENT, HEALTH, effect, practice, scalar
 from sizing.engine.stages.ratings import RatingField, Schema, body, power
 from sizing.engine.upkeep import hours_per_year

@@ -11,7 +11,7 @@ import numpy as np
 from sizing.engine import exchange, regeneration, softened
 from sizing.engine.design import Margin, Setting, StageKind
 from sizing.engine.findings import Finding, Severity
-from sizing.engine.quantities import MG_L_PER_GPG
+from sizing.engine.quantities import KG_PER_POUND, L_PER_FT3, MG_L_PER_GPG
 from sizing.engine.stages.base import Duty, FeedLimit, Sizing, Upkeep
 from sizing.engine.stages.practice_figures import cited, effect, known, limit, practice, remove, scalar, shown
 from sizing.engine.stages.ratings import RatingField, Schema
@@ -228,34 +228,42 @@ class Softener(MediaTank):
         )
 
     def _steps(self, water: Water, duty: Duty) -> tuple[Step, ...]:
-        hard, comp, load = water.get("hardness", 0.0), self.compensated(water), self.load_g_day(water, duty)
-        dose, days = self.salt_kg(water, duty), self.days_between(water, duty)
+        return (*self._load_steps(water, duty), *self._salt_steps(water, duty), *self._water_steps(water, duty))
+
+    def _load_steps(self, water: Water, duty: Duty) -> tuple[Step, ...]:
+        hard, comp = water.get("hardness", 0.0), self.compensated(water)
         iron, manganese = self._dissolved_iron(water), water.get("manganese", 0.0)
-        capacity = self.capacity_g(dose)
-        left = softened.hardness_leakage(hard, self.media_l, dose).high
-        sodium = softened.sodium_added(hard - left)
         factor = scalar(exchange.iron_allowance(iron))
-        curve = "10286 ln(lb/ft3) + 1326 gr/ft3, training slides; lowered to the product's rating"
+        allowed = f"{factor:g} x {shown(iron, 2)} + 2 x {shown(manganese, 2)}"
         return (
             Step(
                 "H_c",
                 "Compensated hardness",
                 scalar(comp),
                 "mg/L",
-                f"{shown(hard)} + {MG_L_PER_GPG:.2f} x ({factor:g} x {shown(iron, 2)} + 2 x {shown(manganese, 2)})",
-                "allowances in gpg per mg/L",
+                f"{shown(hard)} + {MG_L_PER_GPG:.2f} x ({allowed})",
+                "allowances in gpg per mg/L of iron and manganese",
                 "common practice",
                 "hardness",
             ),
             Step(
                 "L",
                 "Load a day",
-                scalar(load),
+                scalar(self.load_g_day(water, duty)),
                 "g/d",
                 f"{shown(duty.daily_l, 0)} L x {shown(comp)} / 1000",
                 "mass balance",
                 "computed",
             ),
+        )
+
+    def _salt_steps(self, water: Water, duty: Duty) -> tuple[Step, ...]:
+        dose, days, load = self.salt_kg(water, duty), self.days_between(water, duty), self.load_g_day(water, duty)
+        capacity, cubic_feet = self.capacity_g(dose), self.media_l / L_PER_FT3
+        pounds = dose / KG_PER_POUND / cubic_feet
+        full = float(exchange.softener_capacity(self.media_l, dose))
+        lowered = f" x {capacity / full:.3f} as rated" if capacity < full else ""
+        return (
             Step(
                 "S",
                 "Salt each regeneration",
@@ -271,8 +279,8 @@ class Softener(MediaTank):
                 "Capacity at that dose",
                 capacity,
                 "g as CaCO3",
-                curve,
-                "35 IAC 604.805(c) prints 20,000 gr/ft3 at 6 lb (this curve 19,756)",
+                f"(10286 ln {pounds:.2f} + 1326) gr/ft3 x {cubic_feet:.3f} ft3 x 0.0648 g/gr{lowered}",
+                "training slides; 35 IAC 604.805(c) prints 20,000 gr/ft3 at 6 lb (this curve 19,756)",
                 "common practice",
             ),
             Step("r", "Reserve", self.reserve, "fraction", "", *cited("exchange_reserve")),
@@ -285,6 +293,12 @@ class Softener(MediaTank):
                 "practice window 3 to 14 days, 3 to 4 with iron",
                 "common practice",
             ),
+        )
+
+    def _water_steps(self, water: Water, duty: Duty) -> tuple[Step, ...]:
+        hard = water.get("hardness", 0.0)
+        left = softened.hardness_leakage(hard, self.media_l, self.salt_kg(water, duty)).high
+        return (
             Step(
                 "H_l",
                 "Hardness left, careful end",
@@ -298,7 +312,7 @@ class Softener(MediaTank):
             Step(
                 "Na",
                 "Sodium added",
-                scalar(sodium),
+                scalar(softened.sodium_added(hard - left)),
                 "mg/L",
                 f"0.4594 x ({shown(hard)} - {shown(left)})",
                 "2 Na per CaCO3",
