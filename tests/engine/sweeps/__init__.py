@@ -1,0 +1,1 @@
+"""Sweeps over whole ranges: signs, monotony, bounds, balances, round trips, and second methods."""
