@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import math
 from datetime import datetime
+from typing import Any
 
 from django.db import transaction
 
 from customers.dealers.queries import today_at
+from customers.flow_tests.actions import record_flow_test
+from customers.flow_tests.models import FlowTest
 from service.installs.actions import note_serial, renew_part
 from service.jobs.actions import JobRefused
 from service.jobs.models import JobState, JobTask, TaskKind
@@ -71,3 +74,14 @@ def reopen_task(*, task: JobTask) -> JobTask:
         task.value, task.text_value, task.done_at, task.done_by = None, "", None, ""
         task.save(update_fields=["value", "text_value", "done_at", "done_by"])
     return task
+
+
+@transaction.atomic
+def enter_flow_test(*, task: JobTask, actor_name: str, now: datetime, **test: Any) -> FlowTest:
+    """Keep a flow test of the visit (the flow tests' own fields) and put its flow on the line: both or neither.
+
+    Raises ``FlowRefused`` naming each field, or ``JobRefused``.
+    """
+    kept = record_flow_test(site=task.job.site, actor_name=actor_name, now=now, **test)
+    tick_task(task=task, value=kept.flow_l_min, actor_name=actor_name, now=now)
+    return kept

@@ -152,10 +152,11 @@ def finish_job(*, job: Job, actor_name: str, now: datetime, signed_name: str, si
 
 
 @transaction.atomic
-def book_visit(*, job: Job, actor_name: str, now: datetime, **booking: Any) -> Job:
+def book_visit(*, job: Job, actor_name: str, now: datetime, tell_household: bool = True, **booking: Any) -> Job:
     """Book a job (``day``, ``start_at``, ``staff`` as the jobs' own action) and tell the household, once a day."""
     jobs.book_job(job=job, actor_name=actor_name, now=now, **booking)
-    assert job.day is not None
+    if not tell_household or job.day is None:
+        return job
     tell(
         site=job.site,
         event="install_booked",

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from django.urls import URLPattern
 
-from service.office import urls_dealer, urls_design, urls_households, urls_quotes
+from service.office import urls_dealer, urls_design, urls_households, urls_jobs, urls_quotes
 
 urlpatterns: list[URLPattern] = [
     *urls_households.urlpatterns,
     *urls_design.urlpatterns,
     *urls_quotes.urlpatterns,
+    *urls_jobs.urlpatterns,
     *urls_dealer.urlpatterns,
 ]

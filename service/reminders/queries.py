@@ -6,6 +6,7 @@ from datetime import datetime
 from uuid import UUID
 
 from django.db.models import Count, Min, QuerySet
+from django.utils.translation import gettext_lazy as _
 
 from customers.people.actors import Actor
 from customers.tenancy.getters import get_public
@@ -13,13 +14,18 @@ from service.reminders.models import Message, MessageState
 
 NEEDS_A_PERSON = (MessageState.HELD, MessageState.DEAD, MessageState.FAILED)
 RULE_WORDS = {
-    "service_due": "a visit falls due",
-    "quote_issued": "a quote was issued",
-    "do_not_drink": "do not drink",
-    "notice_lifted": "the notice is lifted",
-    "sign_in_link": "a sign-in link was asked for",
-    "install_booked": "a visit is booked",
+    "service_due": _("a visit falls due"),
+    "quote_issued": _("a quote was issued"),
+    "do_not_drink": _("do not drink"),
+    "notice_lifted": _("the notice is lifted"),
+    "sign_in_link": _("a sign-in link was asked for"),
+    "install_booked": _("a visit is booked"),
 }
+
+
+def rule_words(rule: str) -> str:
+    """Why a message is sent, in words."""
+    return str(RULE_WORDS.get(rule, rule.replace("_", " ")))
 
 
 def outbox(actor: Actor) -> QuerySet[Message]:
