@@ -40,7 +40,7 @@ class Reported:
         return self.canonical
 
 
-_NUMBER = r"[+-]?(?:\d{1,3}(?:,\d{3})+(?:\.\d+)?|\d+(?:[.,]\d+)?|[.,]\d+)(?:[eE][+-]?\d+)?"
+_NUMBER = r"[+-]?(?:\d{1,3}(?:,\d{3})+(?!\d)(?:\.\d+)?|\d+(?:[.,]\d+)?|[.,]\d+)(?:[eE][+-]?\d+)?"
 _VALUE = re.compile(rf"^(?P<sign>[<>≤≥]=?)?\s*(?P<number>{_NUMBER})\s*(?P<unit>.*)$")
 _NOT_DETECTED = {"nd", "n.d.", "not detected", "none detected", "non-detect", "non detect", "bdl", "u"}
 _ABSENT = {"absent", "a", "negative", "neg", "none"}
