@@ -70,18 +70,20 @@ class MeasureField(forms.Field):
         super().__init__(initial=self.shown(stored), **kwargs)
         self.widget.attrs.setdefault("inputmode", "numeric" if whole else "decimal")
         self.widget.attrs.setdefault("autocomplete", "off")
+        self.widget.attrs.setdefault("size", 8)
 
-    def shown(self, value: float | None) -> str:
+    def shown(self, value: float | None, digits: int = 3) -> str:
         """A canonical value as text in the reader's units."""
         if value is None:
             return ""
-        return plain(
-            float(to_display(float(value), self.quantity, self.system)[0]) if self.quantity else float(value)
-        )
+        number = float(value)
+        if self.quantity:
+            number = float(to_display(number, self.quantity, self.system)[0])
+        return plain(number, digits if self.quantity else 9)
 
     def _bound(self, value: float, *, lowest: bool) -> str:
         """A limit in the reader's units, rounded to the side that is still accepted."""
-        text = self.shown(value)
+        text = self.shown(value, 4)
         typed = float(text)
         inside = self._canonical(typed) >= value if lowest else self._canonical(typed) <= value
         if inside or not text.strip("0."):
@@ -115,20 +117,19 @@ class MeasureField(forms.Field):
             return None
         if self.stored is not None and text == self.shown(self.stored):
             return self.stored
-        refusal = _("“%(text)s” typed; accepted is %(what)s") % {"text": text, "what": self.accepted}
         try:
-            typed = to_number(text)
+            number = self._canonical(to_number(text))
         except ValueError:
-            raise ValidationError(refusal) from None
-        number = self._canonical(typed)
+            raise self._refusal(text) from None
         slack = 1e-9 * max(1.0, abs(number))
         below = self.low is not None and number < self.low - slack
         above = self.high is not None and number > self.high + slack
-        if below or above:
-            raise ValidationError(refusal)
-        if self.whole and number != int(number):
-            raise ValidationError(refusal)
+        if below or above or (self.whole and number != int(number)):
+            raise self._refusal(text)
         return int(number) if self.whole else number
+
+    def _refusal(self, text: str) -> ValidationError:
+        return ValidationError(_("“%(text)s” typed; accepted is %(what)s") % {"text": text, "what": self.accepted})
 
     def has_changed(self, initial: Any, data: Any) -> bool:
         """Whether the text is not what was shown."""
@@ -137,6 +138,8 @@ class MeasureField(forms.Field):
 
 class CountField(MeasureField):
     """How many of something; nothing typed means none."""
+
+    counted = True
 
     def __init__(self, most: int, stored: int | None, **kwargs: Any) -> None:
         super().__init__(low=0, high=most, stored=stored, whole=True, **kwargs)

@@ -52,7 +52,7 @@ def cause_of(test: WaterTest) -> str:
     for row in test.results.all():
         if row.analyte in COLIFORMS and found(row.qualifier, row.value):
             told.append(f"{ANALYTES[row.analyte].name} {row.text} {row.unit_text}".strip())
-    day = date_format(test.sampled_on, "DATE_FORMAT")
+    day = date_format(test.sampled_on, "j M Y")
     told += [str(test.get_place_display()), _("sampled %(day)s") % {"day": day}]
     if test.laboratory:
         told.append(test.laboratory)
@@ -128,6 +128,6 @@ def record_remedy(*, site: Site, on: date, actor_name: str, now: datetime) -> Dr
         raise RemedyRefused(message % days)
     notice.remedy_on = on
     notice.save(update_fields=["remedy_on"])
-    what = _("remedy done on %(day)s") % {"day": date_format(on, "DATE_FORMAT")}
+    what = _("remedy done on %(day)s") % {"day": date_format(on, "j M Y")}
     add_log(site=site, who=actor_name, what=what, at=now)
     return _recount(notice, actor_name=actor_name, now=now)

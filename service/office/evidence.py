@@ -14,7 +14,7 @@ from customers.water_tests.models import Place, Qualifier, Result, WaterTest
 from customers.water_tests.queries import ACUTE, JudgedRow, judged
 from service.installs.seasons import day_of_year
 from sizing.drawing.chart_values import ChartLimit, History, HistoryPoint, ResultKind
-from sizing.engine.display import to_display
+from sizing.engine.display import show, to_display
 from sizing.engine.limits import Limit, Verdict, judge, limit_set
 from sizing.engine.water import ANALYTES
 
@@ -43,16 +43,23 @@ def shown_value(code: str, value: float, system: str) -> float:
     return float(to_display(value, SHOWN_AS[code], system)[0]) if code in SHOWN_AS else value
 
 
-def limit_words(limit: Limit | None) -> str:
-    """A limit as its authority prints it; "none" where nothing may be found."""
+def limit_words(limit: Limit | None, system: str = "metric") -> str:
+    """A limit as its authority prints it (hardness in the reader's unit); "none" where nothing may be found."""
     if limit is None:
         return "–"
     if limit.sense == "max" and limit.value == 0:
         return _("none")
     words = limit.printed
+    if system == "us" and limit.analyte in SHOWN_AS:
+        words = show(limit.value, SHOWN_AS[limit.analyte], system)
     for plain, written in UNITS.items():
         words = words.replace(plain, written)
     return _("at least %(limit)s") % {"limit": words} if limit.sense == "min" else words
+
+
+def kind_words(limit: Limit) -> str:
+    """What kind of limit it is, with the authority's own name for it: "health, MAC"."""
+    return ", ".join((_(limit.kind), _(limit.name)))
 
 
 @dataclass(frozen=True)
@@ -73,7 +80,7 @@ class EvidenceRow:
     words: str
 
 
-def evidence_row(row: JudgedRow) -> EvidenceRow:
+def evidence_row(row: JudgedRow, system: str = "metric") -> EvidenceRow:
     """A judged row as text. The result stands exactly as it was typed."""
     result = row.result
     verdict = row.standing.verdict if row.standing else None
@@ -84,8 +91,8 @@ def evidence_row(row: JudgedRow) -> EvidenceRow:
         point=result.test.point if result else "",
         place=str(result.test.get_place_display()) if result else "",
         test=result.test if result else None,
-        limit=limit_words(row.limit),
-        kind=_(row.limit.kind) if row.limit else "",
+        limit=limit_words(row.limit, system),
+        kind=kind_words(row.limit) if row.limit else "",
         verdict=verdict_words(verdict),
         over=verdict is Verdict.NOT_MET,
         quiet=verdict in (None, Verdict.NOT_TESTED, Verdict.OUT_OF_DATE),
@@ -102,12 +109,12 @@ def written_unit(result: Result) -> str:
     return "" if any(c.isalpha() for c in result.text) else unit_of_analyte(result.analyte)
 
 
-def table_of(rows: Sequence[JudgedRow]) -> tuple[list[EvidenceRow], list[str]]:
+def table_of(rows: Sequence[JudgedRow], system: str = "metric") -> tuple[list[EvidenceRow], list[str]]:
     """Lines of the table, and the names of what else was not tested."""
     shown, others = [], []
     for row in rows:
         if row.result is not None or (row.analyte in ASKED_ALWAYS and row.limit and row.limit.kind == "health"):
-            shown.append(evidence_row(row))
+            shown.append(evidence_row(row, system))
         elif row.name not in others:
             others.append(row.name)
     return shown, others
@@ -134,7 +141,8 @@ class Chart:
 
 
 def charts_of(site: Site, results: Iterable[Result], today: date, most: int = MOST_CHARTS) -> list[Chart]:
-    """The parameters most worth looking at: past a limit first, then acute ones, then the longest histories.
+    """The parameters most worth looking at: of the water that is drunk before raw water, past a limit before kept,
+    acute ones before others, then the longest histories. One result alone makes no chart.
 
     ``results`` newest first, as ``rows_of`` gives them. A place is never mixed with another in one chart.
     """
@@ -145,14 +153,13 @@ def charts_of(site: Site, results: Iterable[Result], today: date, most: int = MO
 
     def rank(key: tuple[str, str]) -> tuple[bool, bool, bool, int, str]:
         analyte, place = key
-        newest = series[key][0]
-        over = _verdict(newest, limits.get(analyte)) is Verdict.NOT_MET
+        over = _verdict(series[key][0], limits.get(analyte)) is Verdict.NOT_MET
         drunk = place in (Place.TAP, Place.ENTRY)
-        return (not over, analyte not in ACUTE, not drunk, -len(series[key]), analyte)
+        return (not drunk, not over, analyte not in ACUTE, -len(series[key]), analyte)
 
     chosen: dict[str, tuple[str, str]] = {}
     for key in sorted(series, key=rank):
-        if key[0] in limits:
+        if key[0] in limits and len(series[key]) > 1:
             chosen.setdefault(key[0], key)
     picked = list(chosen.values())[:most]
     return [
@@ -179,7 +186,7 @@ def _chart(
         lines.append(ChartLine(row.test.sampled_on, row.text, written_unit(row), verdict_words(verdict), over))
     drawn = None
     if limit is not None:
-        label = _("limit: %(limit)s") % {"limit": limit_words(limit)}
+        label = _("limit: %(limit)s") % {"limit": limit_words(limit, system)}
         drawn = ChartLimit(shown_value(analyte, limit.value, system), label, limit.sense)
     seasons = _seasons(site, rows[0].test.sampled_on.year, today)
     history = History(title, unit_of_analyte(analyte, system), tuple(points), today, drawn, seasons)
@@ -219,7 +226,8 @@ def _seasons(site: Site, first_year: int, today: date) -> tuple[tuple[date, date
     return tuple(spans)
 
 
-def judged_typed(results: Sequence[Result], jurisdiction: str, today: date) -> list[EvidenceRow]:
+def judged_typed(results: Sequence[Result], site: Site, today: date) -> list[EvidenceRow]:
     """Unsaved results (while they are typed) against the limits; only what was typed."""
     by_analyte = {row.analyte: row for row in results}
-    return [evidence_row(row) for row in judged(by_analyte, jurisdiction, today) if row.result is not None]
+    rows = judged(by_analyte, site.dealer.jurisdiction, today)
+    return [evidence_row(row, site.unit_system) for row in rows if row.result is not None]

@@ -126,7 +126,7 @@ def file_of(site: Site, today: date) -> dict[str, Any]:
     results = rows_of(site)
     flow = latest_flow(site)
     visit = next_visit(site, today)
-    table, others = table_of(standings(site, today, results))
+    table, others = table_of(standings(site, today, results), site.unit_system)
     newest = max((row.test.sampled_on for row in results), default=None)
     lines = part_lines(site, today)
     return {

@@ -25,10 +25,11 @@ from customers.observations.forms import SymptomsForm
 from customers.observations.models import Observation
 from customers.people.gate import acting, require
 from customers.tenancy.getters import get_public
-from customers.water_tests.actions import RefusedRows, read_rows, record_water_test
+from customers.water_tests.actions import RefusedRows, read_rows
 from customers.water_tests.forms import Grid, HeadingForm, site_points, usual_units
 from customers.water_tests.models import Place, Result, WaterTest
 from customers.water_tests.queries import read_again, remarks_on, rows_of, standings_of_test
+from service.milestones.actions import take_in_water_test
 from service.office.evidence import evidence_row, judged_typed
 from service.office.household_file import bar_for_desk, flow_words
 
@@ -144,7 +145,7 @@ def water_test_new(request: HttpRequest, site_id: UUID) -> HttpResponse:
         grid.take_errors(errors)
         if form.is_valid():
             try:
-                test = record_water_test(
+                test = take_in_water_test(
                     site=site,
                     actor_name=actor.name,
                     now=now,
@@ -191,7 +192,7 @@ def water_test_check(request: HttpRequest, site_id: UUID) -> HttpResponse:
         )
         for at, one in read.items()
     ]
-    lines = judged_typed(results, site.dealer.jurisdiction, today)
+    lines = judged_typed(results, site, today)
     context = {
         "errors": list(errors.values()),
         "lines": lines,
@@ -214,7 +215,7 @@ def water_test(request: HttpRequest, test_id: UUID) -> HttpResponse:
 
 
 def _test_page(site: Site, test: WaterTest, today: date) -> dict[str, Any]:
-    lines = [evidence_row(row) for row in standings_of_test(test, today)]
+    lines = [evidence_row(row, units_of(site)) for row in standings_of_test(test, today)]
     results = list(test.results.all())
     return {
         "site": site,
