@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
@@ -100,10 +101,7 @@ class Water:
 
     def __post_init__(self) -> None:
         for code, value in self.values.items():
-            analyte = ANALYTES.get(code)
-            if analyte is None:
-                raise OutsideValidRange("analyte", code, source="the engine's table of analytes")
-            check_possible(analyte, value)
+            _check(code, value)
         object.__setattr__(self, "values", MappingProxyType(dict(self.values)))
 
     def __contains__(self, code: str) -> bool:
@@ -128,12 +126,27 @@ class Water:
         return self.values.get(code, default)
 
     def with_values(self, **changes: Number) -> Water:
-        """A copy with some analytes changed or added."""
-        return Water({**self.values, **changes})
+        """A copy with some analytes changed or added; only these are checked again."""
+        for code, value in changes.items():
+            _check(code, value)
+        copy = object.__new__(Water)
+        object.__setattr__(copy, "values", MappingProxyType({**self.values, **changes}))
+        return copy
+
+
+def _check(code: str, value: Number) -> None:
+    analyte = ANALYTES.get(code)
+    if analyte is None:
+        raise OutsideValidRange("analyte", code, source="the engine's table of analytes")
+    check_possible(analyte, value)
 
 
 def check_possible(analyte: Analyte, value: Number) -> None:
     """Raise ``OutsideValidRange`` where a value is impossible for the analyte (or not finite)."""
+    if type(value) is float:  # the usual case, kept quick: a search asks it many thousand times
+        high = math.inf if analyte.high is None else analyte.high
+        if analyte.low <= value <= high and math.isfinite(value) and not (analyte.code == "uvt" and value <= 0.0):
+            return
     array = np.asarray(value, dtype=float)
     bad = ~np.isfinite(array) | (array < analyte.low)
     if analyte.high is not None:
