@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -91,6 +92,17 @@ class Ro(Stage):
                 held[code] = self._certified(code)
         return held
 
+    @cached_property
+    def passed(self) -> dict[str, float]:
+        """Share of each analyte that reaches the tap.
+
+        What passes the membrane, on the mean of its feed side.
+        """
+        held = self.rejections()
+        held["conductivity"] = held["tds"]
+        recovery = self.product.ratings["recovery"]
+        return {code: float(membranes.permeate(1.0, share, recovery)) for code, share in held.items()}
+
     @staticmethod
     def _certified(code: str) -> float:
         if code == "arsenic":
@@ -105,15 +117,9 @@ class Ro(Stage):
 
         PH about a unit lower, because carbon dioxide passes; no credit against germs.
         """
-        recovery = self.product.ratings["recovery"]
         updates: dict[str, Number] = {
-            code: membranes.permeate(water[code], held, recovery)
-            for code, held in self.rejections().items()
-            if code in water
+            code: water[code] * passed for code, passed in self.passed.items() if code in water
         }
-        if "conductivity" in water:
-            held = membranes.rejection("tds", level="typical")
-            updates["conductivity"] = membranes.permeate(water["conductivity"], held, recovery)
         if "ph" in water:
             updates["ph"] = np.maximum(water["ph"] + effect("ro_ph").typical, 0.0)
         return water.with_values(**updates)

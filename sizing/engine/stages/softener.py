@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
 import numpy as np
 
 from sizing.engine import exchange, regeneration, softened
-from sizing.engine.design import Margin, Setting, StageKind
+from sizing.engine.design import Margin, Product, Setting, StageKind
 from sizing.engine.findings import Finding, Severity
 from sizing.engine.quantities import KG_PER_POUND, L_PER_FT3, MG_L_PER_GPG
 from sizing.engine.stages.base import Duty, FeedLimit, Sizing, Upkeep
@@ -53,6 +54,24 @@ def _choose(resin_l: float, area_m2: float, load_g_day: float, reserve: float, i
     return choice.salt_kg if choice else exchange.salt_dose_range(resin_l)[1]
 
 
+@cache
+def _capacity(resin_l: float, rated_salt_kg: float, rated_g: float, salt_kg: float) -> float:
+    low, high = exchange.salt_dose_range(resin_l)
+    rated = exchange.softener_capacity(resin_l, min(max(rated_salt_kg, low), high))
+    share = min(rated_g / float(rated), 1.0)
+    return float(exchange.softener_capacity(resin_l, salt_kg)) * share
+
+
+@dataclass(frozen=True, eq=False)
+class _Setting:
+    """What a softener is set to for a water and a duty."""
+
+    water: Water
+    duty: Duty
+    load: Any
+    salt_kg: float
+
+
 class Softener(MediaTank):
     """Cation exchange on salt.
 
@@ -63,6 +82,10 @@ class Softener(MediaTank):
     purpose = "Takes out the hardness that leaves scale"
     has_salt_tank = True
     loads_with_dirt = False
+
+    def __init__(self, product: Product) -> None:
+        super().__init__(product)
+        self._kept: _Setting | None = None
 
     @property
     def reserve(self) -> float:
@@ -88,13 +111,23 @@ class Softener(MediaTank):
 
     def load_g_day(self, water: Water, duty: Duty) -> Any:
         """Hardness taken up on an occupied day, g as CaCO3."""
-        return np.maximum(exchange.daily_load(duty.daily_l, self.compensated(water)), LEAST_LOAD_G_DAY)
+        return self._setting(water, duty).load
 
     def salt_kg(self, water: Water, duty: Duty) -> float:
         """Salt each regeneration, kg; one setting, from the median where draws are given."""
-        load = float(f"{scalar(self.load_g_day(water, duty)):.4g}")
+        return self._setting(water, duty).salt_kg
+
+    def _setting(self, water: Water, duty: Duty) -> _Setting:
+        """Load and salt for a water and a duty; the last answer is kept, because every question needs it."""
+        kept = self._kept
+        if kept is not None and kept.water is water and kept.duty is duty:
+            return kept
+        load = np.maximum(exchange.daily_load(duty.daily_l, self.compensated(water)), LEAST_LOAD_G_DAY)
+        rounded = float(f"{scalar(load):.4g}")
         iron = float(f"{scalar(self._dissolved_iron(water)):.2g}")
-        return _choose(self.media_l, self.area_m2, load, self.reserve, iron)
+        salt = _choose(self.media_l, self.area_m2, rounded, self.reserve, iron)
+        self._kept = _Setting(water, duty, load, salt)
+        return self._kept
 
     def capacity_g(self, salt_kg: float) -> float:
         """Capacity at a salt dose, g as CaCO3.
@@ -102,10 +135,7 @@ class Softener(MediaTank):
         The general curve, lowered where the product's own point lies lower.
         """
         ratings = self.product.ratings
-        low, high = exchange.salt_dose_range(self.media_l)
-        rated = exchange.softener_capacity(self.media_l, min(max(ratings["rated_salt_kg"], low), high))
-        share = min(float(ratings["rated_capacity_g"]) / float(rated), 1.0)
-        return float(exchange.softener_capacity(self.media_l, salt_kg)) * share
+        return _capacity(self.media_l, ratings["rated_salt_kg"], ratings["rated_capacity_g"], salt_kg)
 
     def days_between(self, water: Water, duty: Duty) -> Number:
         """Days between regenerations, at most the end of the sensible window."""
