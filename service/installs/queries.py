@@ -24,6 +24,8 @@ def standing_stages(site: Site) -> list[InstalledStage]:
     A new install shows only once it is commissioned, where an older one still stands.
     """
     rows = list(current_stages(site).select_related("install__quote__train").prefetch_related("parts"))
+    for row in rows:  # known already: not asked for again, stage by stage
+        row.site, row.dealer = site, site.dealer
     on_the_wall = [row for row in rows if row.state != StageState.FITTED]
     return on_the_wall or rows
 

@@ -100,7 +100,6 @@ def part_lines(site: Site, today: date) -> list[PartLine]:
     stages = sorted(standing_stages(site), key=lambda stage: (stage.at != "main", stage.position))
     lines = []
     for number, stage in enumerate(stages, start=1):
-        stage.site, stage.dealer = site, site.dealer
         state = state_of(stage, today).value
         parts: list[FittedPart | None] = list(stage.parts.all()) or [None]
         for at, part in enumerate(parts):

@@ -144,7 +144,7 @@ def _overdue(dealer: Dealer, today: date) -> Reason:
             "what": visit.words or _("service"),
             "day": day_words(visit.on),
         }
-        return Line(site, about, _("Plan the visit"), reverse("household", args=[site.public_id]) + "#work")
+        return Line(site, about, _("Plan the visit"), reverse("job-new", args=[site.public_id]))
 
     return _cut("overdue", _("Parts overdue"), map(line, visits))
 
