@@ -58,8 +58,7 @@ SCHEMA = Schema(
 
 
 class Uv(Stage):
-    """A UV unit, judged at the flow the plumbing can deliver (``duty.flow_l_min``), never at the usual draw.
-    """
+    """A UV unit, judged at the flow the plumbing can deliver (``duty.flow_l_min``), never at the usual draw."""
 
     kind = StageKind.UV
     purpose = "Puts germs out of action with light"
