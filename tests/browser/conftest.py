@@ -108,7 +108,9 @@ def stop_demo(demo: Demo, number: int = signal.SIGINT) -> int:
 
 @pytest.fixture(scope="session")
 def demo(tmp_path_factory):
-    running = start_demo(tmp_path_factory.mktemp("demo"))
+    """One demo for the whole suite, from nothing; ``DEMO_STATE`` names a kept state folder to begin quicker from."""
+    kept = os.environ.get("DEMO_STATE")
+    running = start_demo(Path(kept).resolve() if kept else tmp_path_factory.mktemp("demo"))
     yield running
     assert stop_demo(running) == 0, "\n".join(running.said)
 

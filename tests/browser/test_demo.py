@@ -5,7 +5,9 @@ from __future__ import annotations
 import os
 import re
 import signal
+import sqlite3
 import urllib.request
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -49,26 +51,34 @@ def test_it_prints_who_can_sign_in(demo):
     assert {address for address in addresses if not address.endswith(".example")} == set()
 
 
-@pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM])
-def test_it_stops_cleanly_and_the_data_stays(tmp_path, number):
-    first = start_demo(tmp_path)
-    assert len(processes_of(tmp_path)) >= 4
-    assert stop_demo(first, number) == 0
-    assert processes_of(tmp_path) == []
-    households = int(manage(tmp_path, "shell", "-v", "0", "-c", COUNT).split()[-1])
-    assert households > 0
+@pytest.fixture
+def copied_state(demo, tmp_path):
+    """The state of the running demo, copied: the next one need not load the dealers again."""
+    files = (demo.var / "db.sqlite3", tmp_path / "db.sqlite3")
+    with closing(sqlite3.connect(files[0])) as source, closing(sqlite3.connect(files[1])) as copy:
+        source.backup(copy)
+    return tmp_path
 
-    second = start_demo(tmp_path)
-    said = "\n".join(second.said)
-    assert stop_demo(second, number) == 0
-    assert "keeping the data of the last run" in said
-    assert int(manage(tmp_path, "shell", "-v", "0", "-c", COUNT).split()[-1]) == households
-    manage(tmp_path, "reset_demo")
-    assert not (tmp_path / "db.sqlite3").exists()
+
+@pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM])
+def test_it_stops_cleanly_and_the_data_stays(copied_state, number):
+    households = int(manage(copied_state, "shell", "-v", "0", "-c", COUNT).split()[-1])
+    assert households > 0
+    running = start_demo(copied_state)
+    assert "keeping the data of the last run" in "\n".join(running.said)
+    assert len(processes_of(copied_state)) >= 4
+    assert stop_demo(running, number) == 0
+    assert processes_of(copied_state) == []
+    assert int(manage(copied_state, "shell", "-v", "0", "-c", COUNT).split()[-1]) == households
+
+
+def test_reset_forgets_the_data(copied_state):
+    manage(copied_state, "reset_demo")
+    assert not (copied_state / "db.sqlite3").exists()
 
 
 def test_a_process_that_dies_comes_back_and_the_demo_says_so(tmp_path):
-    running = start_demo(tmp_path)
+    running = start_demo(tmp_path, "--no-data")
     try:
         worker = [pid for pid in processes_of(tmp_path) if b"worker" in Path(f"/proc/{pid}/cmdline").read_bytes()]
         os.kill(worker[0], signal.SIGKILL)
