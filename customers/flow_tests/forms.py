@@ -14,7 +14,7 @@ from django.utils.translation import gettext_lazy
 
 from customers.dealers.models import UnitSystem
 from customers.flow_tests.models import FlowMethod, FlowRun, FlowTest
-from customers.households.fields import MeasureField, SpokenChoice, limits_of
+from customers.households.fields import MeasureField, SpokenChoice, SpokenText, limits_of
 from customers.households.models import Site
 
 L = gettext_lazy
@@ -45,7 +45,7 @@ class FlowTestForm(forms.Form):
                 "invalid": _("this is no day; accepted is a day such as 2026-06-02"),
             },
         )
-        self.fields["tested_by"] = forms.CharField(label=_("Tested by"), max_length=120, initial=tested_by)
+        self.fields["tested_by"] = SpokenText(120, label=_("Tested by"), initial=tested_by)
         self._add_runs()
         for name, label in (("cut_in_kpa", _("Cut-in pressure")), ("cut_out_kpa", _("Cut-out pressure"))):
             low, high = limits_of(FlowTest, name)
@@ -59,7 +59,7 @@ class FlowTestForm(forms.Form):
                 required=False,
                 help_text=_("read at the gauge"),
             )
-        self.fields["note"] = forms.CharField(label=_("Remark"), required=False, max_length=240)
+        self.fields["note"] = SpokenText(240, label=_("Remark"), required=False)
 
     def _add_runs(self) -> None:
         for n in range(RUNS):

@@ -8,7 +8,7 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
-from django.core.validators import MaxValueValidator, MinValueValidator
+from django.core.validators import MaxValueValidator, MinValueValidator, validate_email
 from django.db.models import Model
 from django.utils.translation import gettext as _
 
@@ -149,12 +149,47 @@ class CountField(MeasureField):
         return int(super().clean(value)) if str(value or "").strip() else 0
 
 
+class SpokenText(forms.CharField):
+    """A text whose refusals name what was typed and what would do."""
+
+    def __init__(self, most: int, **kwargs: Any) -> None:
+        self.most = most
+        super().__init__(**kwargs)
+        self.widget.attrs.setdefault("autocomplete", "off")
+
+    def validate(self, value: str) -> None:
+        """Something, where something is needed, and not too long."""
+        if self.required and not value:
+            raise ValidationError(_("nothing typed; accepted is up to %(most)s characters") % {"most": self.most})
+        if len(value) > self.most:
+            told = {"n": len(value), "most": self.most}
+            raise ValidationError(_("%(n)s characters typed; accepted is at most %(most)s") % told)
+
+
+class SpokenEmail(SpokenText):
+    """An e-mail address."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(254, widget=forms.EmailInput(), **kwargs)
+
+    def validate(self, value: str) -> None:
+        """An address, or nothing where it may be left out."""
+        super().validate(value)
+        try:
+            if value:
+                validate_email(value)
+        except ValidationError:
+            told = _("“%(text)s” typed; accepted is an address such as name@mail.example")
+            raise ValidationError(told % {"text": value}) from None
+
+
 class SpokenChoice(forms.ChoiceField):
     """A choice whose refusal names what would do."""
 
     def validate(self, value: str) -> None:
-        """As Django's, with the list."""
+        """One of the list."""
+        known = ", ".join(str(words) for code, words in list(self.choices) if code)  # type: ignore[arg-type]
+        if self.required and not value:
+            raise ValidationError(_("nothing chosen; accepted is %(all)s") % {"all": known})
         if value and not self.valid_value(value):
-            known = ", ".join(str(words) for code, words in list(self.choices) if code)  # type: ignore[arg-type]
             raise ValidationError(_("“%(text)s” chosen; accepted is %(all)s") % {"text": value, "all": known})
-        super().validate(value)

@@ -22,8 +22,15 @@ from customers.households.asked import (
     TEXTS,
     TICKS,
 )
-from customers.households.fields import CountField, MeasureField, SpokenChoice, limits_of
-from customers.households.models import Site
+from customers.households.fields import (
+    CountField,
+    MeasureField,
+    SpokenChoice,
+    SpokenEmail,
+    SpokenText,
+    limits_of,
+)
+from customers.households.models import Customer, Site
 from sizing.engine.fixtures import FIXTURES
 
 
@@ -61,19 +68,17 @@ class HouseholdForm(forms.Form):
         owner = self.site.customer if self.site else None
         labels = (_("Name"), _("E-mail"), _("Phone"), _("Second phone"), _("Postal address"))
         for (name, column), label in zip(CUSTOMER.items(), labels, strict=True):
-            kind = forms.EmailField if name == "email" else forms.CharField
-            longest = 240 if name == "postal_address" else 120 if name == "customer_name" else 40
-            field = kind(label=label, required=name == "customer_name", initial=getattr(owner, column, ""))
-            if name != "email":
-                field.validators.append(_longest(longest))
-            field.widget.attrs["autocomplete"] = "off"
-            self.fields[name] = field
+            kept = getattr(owner, column, "")
+            if name == "email":
+                self.fields[name] = SpokenEmail(label=label, required=False, initial=kept)
+                continue
+            most = Customer._meta.get_field(column).max_length or 40  # type: ignore[union-attr]
+            self.fields[name] = SpokenText(most, label=label, required=name == "customer_name", initial=kept)
 
     def _add_texts_and_choices(self) -> None:
         for name, (label, required) in TEXTS.items():
-            field = forms.CharField(label=label, required=required, initial=self._stored(name))
-            field.validators.append(_longest(Site._meta.get_field(name).max_length or 80))  # type: ignore[union-attr]
-            self.fields[name] = field
+            most = Site._meta.get_field(name).max_length or 80  # type: ignore[union-attr]
+            self.fields[name] = SpokenText(most, label=label, required=required, initial=self._stored(name))
         for name, (label, choices) in CHOICES.items():
             first = [] if self._stored(name) else [("", "–")]
             self.fields[name] = SpokenChoice(
@@ -178,15 +183,3 @@ class HouseholdForm(forms.Form):
     def fieldsets(self) -> list[tuple[str, list[forms.BoundField]]]:
         """Legends with their fields, for the page."""
         return [(str(legend), [self[name] for name in names]) for legend, names in FIELDSETS]
-
-
-def _longest(most: int) -> Any:
-    """A validator that names the length typed and the longest taken."""
-
-    def check(value: str) -> None:
-        if len(value) > most:
-            raise ValidationError(
-                _("%(n)s characters typed; accepted is at most %(most)s") % {"n": len(value), "most": most}
-            )
-
-    return check

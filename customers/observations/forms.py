@@ -9,7 +9,7 @@ from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from customers.households.fields import SpokenChoice
+from customers.households.fields import SpokenChoice, SpokenText
 from customers.observations.actions import Said
 from customers.observations.models import WhereSeen
 from customers.observations.queries import CHOICES, GROUPS, SYMPTOMS
@@ -35,10 +35,8 @@ class SymptomsForm(forms.Form):
         initial=WhereSeen.UNKNOWN,
         widget=forms.RadioSelect,
     )
-    words = forms.CharField(
-        label=gettext_lazy("In the caller's words"), required=False, max_length=400, widget=forms.Textarea
-    )
-    since = forms.CharField(label=gettext_lazy("Since when"), required=False, max_length=80)
+    words = SpokenText(400, label=gettext_lazy("In the caller's words"), required=False, widget=forms.Textarea)
+    since = SpokenText(80, label=gettext_lazy("Since when"), required=False)
     form_token = forms.UUIDField(widget=forms.HiddenInput, required=False, initial=uuid4)
 
     def groups(self) -> list[tuple[str, list[tuple[str, str, bool]]]]:

@@ -14,7 +14,7 @@ from django.http import QueryDict
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from customers.households.fields import SpokenChoice
+from customers.households.fields import SpokenChoice, SpokenText
 from customers.households.models import Site
 from customers.water_tests.actions import RowIn
 from customers.water_tests.models import Place, Result, SampleKind
@@ -44,8 +44,11 @@ class HeadingForm(forms.Form):
 
     kind = SpokenChoice(label=L("Measured by"), choices=SampleKind.choices, widget=forms.RadioSelect, initial="lab")
     place = SpokenChoice(label=L("Drawn at"), choices=[("", "–"), *Place.choices])
-    point = forms.CharField(
-        label=L("Point in the water path"), required=False, help_text=L("the letter on the drawing and on the bottle")
+    point = SpokenText(
+        40,
+        label=L("Point in the water path"),
+        required=False,
+        help_text=L("the letter on the drawing and on the bottle"),
     )
     sampled_on = forms.DateField(
         label=L("Day of sampling"),
@@ -55,10 +58,10 @@ class HeadingForm(forms.Form):
             "invalid": L("this is no day; accepted is a day such as 2026-06-02"),
         },
     )
-    sampled_by = forms.CharField(label=L("Sampled by"), required=False, max_length=120)
-    laboratory = forms.CharField(label=L("Laboratory"), required=False, max_length=120)
-    report_number = forms.CharField(label=L("Report number"), required=False, max_length=60)
-    note = forms.CharField(label=L("Remark on the paper"), required=False, max_length=240)
+    sampled_by = SpokenText(120, label=L("Sampled by"), required=False)
+    laboratory = SpokenText(120, label=L("Laboratory"), required=False)
+    report_number = SpokenText(60, label=L("Report number"), required=False)
+    note = SpokenText(240, label=L("Remark on the paper"), required=False)
     proves_install = forms.BooleanField(label=L("Taken to prove a new installation"), required=False)
     form_token = forms.UUIDField(widget=forms.HiddenInput, initial=uuid4)
 

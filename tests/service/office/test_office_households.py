@@ -94,7 +94,9 @@ def test_saving_an_unchanged_form_changes_nothing(office_client: Any, site: Any)
             {"occupancy": "season", "opens_month": "2", "opens_day": "31", "closes_month": "9", "closes_day": "1"},
             ["Opens, day", "day 31 of month 2 does not exist"],
         ),
-        ("metric", {"customer_name": ""}, ["Name", "required"]),
+        ("metric", {"customer_name": ""}, ["Name", "nothing typed; accepted is up to 120 characters"]),
+        ("metric", {"email": "tamsin"}, ["E-mail", "“tamsin” typed", "name@mail.example"]),
+        ("metric", {"source": ""}, ["Source", "nothing chosen; accepted is drilled well"]),
         ("metric", {"source": "cloud"}, ["“cloud” chosen", "drilled well"]),
     ],
 )
