@@ -209,7 +209,9 @@ class Story:
 
     def _prove(self, day: date) -> None:
         rows = [("total_coliform", "absent", ""), ("e_coli", "absent", ""), *self.told.get("treated", ())]
-        self.sample(min(day, self.today), "entry", rows, number="P", proves=True)
+        for number, later in (("P", day), ("Q", day + timedelta(days=7))):
+            if later <= self.today:
+                self.sample(later, "entry", rows, number=number, proves=True)
 
     def _years(self, fitted: date) -> None:
         """Closings, openings and yearly services since, then whatever the scenario says happened last."""

@@ -19,7 +19,8 @@ from customers.people.actors import Actor
 from customers.people.models import User
 from customers.water_tests.actions import RowIn, record_water_test
 from customers.water_tests.models import DrinkNotice, WaterTest
-from customers.water_tests.notices import sample_of
+from customers.water_tests.notices import has_barrier, record_remedy, sample_of
+from customers.water_tests.queries import open_notice
 from service.documents.actions import make_paper
 from service.documents.drafts import (
     commissioning_draft,
@@ -133,7 +134,8 @@ def answer_quote(
 @transaction.atomic
 def finish_job(*, job: Job, actor_name: str, now: datetime, signed_name: str, signature: str = "") -> Job:
     """Finish a job and what follows from it. An installation is commissioned: its stages are in service, their
-    parts are new, their next dates stand, and its record is made; the water stays not yet proven.
+    parts are new, their next dates stand, and its record is made; the water stays not yet proven. A barrier
+    fitted, or a remedy done, starts the count of clear samples of a standing do-not-drink notice.
 
     Finishing twice changes nothing. Raises the jobs' ``JobUnfinished`` (with the open lines) or ``JobRefused``.
     """
@@ -145,10 +147,20 @@ def finish_job(*, job: Job, actor_name: str, now: datetime, signed_name: str, si
     if job.kind == JobKind.INSTALL and job.install is not None:
         commission(install=job.install, on=today, actor_name=actor_name, now=now)
         make_paper(draft=commissioning_draft(job, today), actor_name=actor_name, now=now)
+    _remedied(job, actor_name, now)
     refresh_due(site=job.site, today=today)
     if job.kind in (JobKind.OPENING, JobKind.CLOSING):
         make_paper(draft=season_draft(job.site, job.kind, today, job), actor_name=actor_name, now=now)
     return job
+
+
+def _remedied(job: Job, actor_name: str, now: datetime) -> None:
+    """Fitting a barrier, or a remedy visit, is the remedy of a standing notice: clear samples count from here."""
+    fitted = job.kind == JobKind.INSTALL and has_barrier(job.site)
+    notice = open_notice(job.site) if fitted or job.kind == JobKind.REMEDY else None
+    if notice is not None:
+        on = max(today_at(job.dealer, now), notice.because.sampled_on)
+        record_remedy(site=job.site, on=on, actor_name=actor_name, now=now)
 
 
 @transaction.atomic
