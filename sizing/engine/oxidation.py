@@ -9,7 +9,6 @@ from typing import Any, Literal
 
 import numpy as np
 
-from sizing.engine.carbonate_constants import constants
 from sizing.engine.errors import OutsideValidRange
 from sizing.engine.figures import figure
 from sizing.engine.measures import ATMOSPHERE
@@ -266,19 +265,19 @@ def iron_half_life(ph: Number, temperature_c: Number = 20.5) -> Any:
 
     Why: shows why air alone fails below pH 6.8 and in the cold, and what a medium or an oxidant is for.
     Units: pH, degC in; min out; floats or arrays.
-    Range: pH 5 to 8, 0 to 40 degC.
+    Range: pH 5 to 8, 0 to 30 degC.
     Raises: ``OutsideValidRange`` outside that.
-    Source: d ln Fe/dt = k [OH]^2 pO2, Stumm and Lee 1961 (from memory, constant not read); the ion product of
-    water carries the temperature, ten times slower at 10 degC. Organics slow it.
+    Source: d ln Fe/dt = k [OH]^2 pO2, Stumm and Lee 1961 (from memory, constant not read); ten times
+    slower at 10 degC. Organics slow it further.
 
     >>> round(iron_half_life(7.0), 1)
     4.1
     """
     ph = within("pH", ph, low=5.0, high=8.0, source="iron rate law")
-    kelvin = within("temperature", temperature_c, low=0.0, high=40.0, unit="degC") + ZERO_C
-    reference = 20.5 + ZERO_C
-    shift = constants(kelvin - ZERO_C).pkw - constants(reference - ZERO_C).pkw
-    hydroxide = 10.0 ** (ph - 14.0 - shift)
+    temperature = within("temperature", temperature_c, low=0.0, high=30.0, unit="degC", source="iron rate law")
     k = figure("iron-rate-law", "rate").value * figure("iron-rate-law", "oxygen_pressure").value
-    minutes = np.log(2.0) / (k * hydroxide**2)
+    reference, fold, degrees = figure("iron-rate-law", "temperature").value
+    hydroxide = 10.0 ** (ph - 14.0)
+    slower = fold ** ((reference - temperature) / degrees)
+    minutes = np.log(2.0) / (k * hydroxide**2) * slower
     return minutes if np.ndim(minutes) else float(minutes)
