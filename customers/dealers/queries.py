@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date, datetime
+from uuid import UUID, uuid5
 from zoneinfo import ZoneInfo
 
 from customers.dealers.models import Dealer
@@ -21,3 +22,9 @@ def today_at(dealer: Dealer, now: datetime) -> date:
 def file_number(dealer: Dealer, number: int) -> str:
     """A file number as printed: KS-0147."""
     return f"{dealer.file_prefix}-{number:04d}"
+
+
+def id_from(dealer: Dealer, form_token: UUID | str) -> UUID:
+    """The public id of what one sent form makes: the same form twice makes the same row, and no token that a
+    stranger chooses can meet the id of another dealer's row. Raises ``ValueError`` for what is no UUID."""
+    return uuid5(dealer.public_id, str(UUID(str(form_token))))

@@ -10,7 +10,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils.translation import gettext as _
 
-from customers.dealers.queries import today_at
+from customers.dealers.queries import id_from, today_at
 from customers.flow_tests.models import FlowMethod, FlowRun, FlowTest
 from customers.flow_tests.queries import measure
 from customers.households.actions import add_log
@@ -45,14 +45,15 @@ def record_flow_test(
     cut_in_kpa: float | None = None,
     cut_out_kpa: float | None = None,
     note: str = "",
-    public_id: UUID | str | None = None,
+    form_token: UUID | str | None = None,
 ) -> FlowTest:
     """Store a flow test with its runs of (litres, seconds), the result, its uncertainty and the calculation.
 
-    Pressures in kPa; 1 to 12 runs. ``public_id`` (of a form or a tablet) twice gives the one test made first.
-    Raises ``FlowRefused`` naming each field, its value and what would do; nothing is saved then.
+    Pressures in kPa; 1 to 12 runs. The same ``form_token`` (of a form or a tablet) twice gives the test made
+    first. Raises ``FlowRefused`` naming each field, its value and what would do; nothing is saved then.
     """
-    if public_id and (earlier := FlowTest.objects.filter(public_id=public_id, site=site).first()):
+    made_id = id_from(site.dealer, form_token) if form_token else None
+    if made_id and (earlier := FlowTest.objects.filter(public_id=made_id, site=site).first()):
         return earlier
     if method not in FlowMethod.values:
         message = _("method is %(method)s, accepted is %(all)s")
@@ -82,8 +83,8 @@ def record_flow_test(
         entered_by=actor_name,
         entered_at=now,
     )
-    if public_id:
-        test.public_id = UUID(str(public_id))
+    if made_id:
+        test.public_id = made_id
     rows = [
         FlowRun(dealer_id=site.dealer_id, test=test, position=at, litres=litres, seconds=seconds)
         for at, (litres, seconds) in enumerate(runs, start=1)

@@ -12,7 +12,7 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 
 from customers.dealers.actions import next_number
-from customers.dealers.queries import file_number
+from customers.dealers.queries import file_number, id_from
 from customers.households.log import add_log
 from customers.households.models import Customer, Site, SiteFixture
 from customers.households.sign_in import (
@@ -56,14 +56,15 @@ def create_household(
     customer: Mapping[str, Any] | Customer,
     site: Mapping[str, Any],
     fixtures: Mapping[str, int],
-    public_id: UUID | str | None = None,
+    form_token: UUID | str | None = None,
 ) -> Site:
     """A new household file: its customer (columns by name, or one already known), place and fixtures.
 
-    Values are canonical (m, kPa, L, degC). ``public_id`` (of a form) twice gives the one file made first.
+    Values are canonical (m, kPa, L, degC). The same ``form_token`` twice gives the one file made first.
     Raises ``HouseholdRefused``; nothing is kept then.
     """
-    if public_id and (earlier := Site.objects.filter(public_id=public_id).first()):
+    made_id = id_from(actor.dealer, form_token) if form_token else None
+    if made_id and (earlier := Site.objects.filter(public_id=made_id).first()):
         return earlier
     if isinstance(customer, Customer):
         owner = customer
@@ -72,8 +73,8 @@ def create_household(
         owner.save()
     number = file_number(actor.dealer, next_number(dealer=actor.dealer, kind="file"))
     made = _clean(Site(dealer=actor.dealer, customer=owner, file_number=number, **site))
-    if public_id:
-        made.public_id = UUID(str(public_id))
+    if made_id:
+        made.public_id = made_id
     made.save()
     _set_fixtures(made, fixtures)
     add_log(site=made, who=actor.name, what=_("household file opened"), at=now)

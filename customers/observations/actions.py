@@ -10,6 +10,7 @@ from uuid import UUID
 from django.db import transaction
 from django.utils.translation import gettext as _
 
+from customers.dealers.queries import id_from
 from customers.households.actions import add_log
 from customers.households.models import Site
 from customers.observations.models import Observation, WhereSeen
@@ -45,7 +46,8 @@ def note_observations(
 
     Raises ``ObservationRefused``, also for nothing at all.
     """
-    if form_token and (earlier := Observation.objects.filter(public_id=form_token, site=site).first()):
+    made_id = id_from(site.dealer, form_token) if form_token else None
+    if made_id and (earlier := Observation.objects.filter(public_id=made_id, site=site).first()):
         return list(Observation.objects.filter(site=site, noted_at=earlier.noted_at))
     rows = []
     for one in said:
@@ -67,8 +69,8 @@ def note_observations(
         )
     if not rows:
         raise ObservationRefused("symptom", "", _("at least one of the list"))
-    if form_token:
-        rows[0].public_id = UUID(str(form_token))
+    if made_id:
+        rows[0].public_id = made_id
     Observation.objects.bulk_create(rows)
     told = "; ".join(words_of(row.code) for row in rows)
     add_log(site=site, who=actor_name, what=_("noted: %(told)s") % {"told": told}, at=now)

@@ -96,7 +96,7 @@ def flow_test_new(request: HttpRequest, site_id: UUID) -> HttpResponse:
                 cut_in_kpa=data["cut_in_kpa"],
                 cut_out_kpa=data["cut_out_kpa"],
                 note=data["note"],
-                public_id=data["form_token"],
+                form_token=data["form_token"],
             )
         except FlowRefused as refused:
             form.take_errors(refused.errors)

@@ -82,7 +82,7 @@ def household_new(request: HttpRequest) -> HttpResponse:
                 customer=form.customer_values(),
                 site=form.site_values(),
                 fixtures=form.fixture_counts(),
-                public_id=form.cleaned_data["form_token"],
+                form_token=form.cleaned_data["form_token"],
             )
         except HouseholdRefused as refused:
             form.take_errors(refused)

@@ -74,7 +74,7 @@ def test_the_database_refuses_a_refill_time_of_zero(record: Any, dealer: Any) ->
 
 def test_one_form_makes_one_test(record: Any) -> None:
     token = uuid.uuid4()
-    assert record(public_id=token) == record(public_id=str(token), runs=[(10.0, 60.0)])
+    assert record(form_token=token) == record(form_token=str(token), runs=[(10.0, 60.0)])
     assert FlowTest.objects.count() == 1
 
 
