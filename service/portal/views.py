@@ -51,7 +51,7 @@ def link(request: HttpRequest, token: str) -> HttpResponse:
             response = redirect(target)
     except LinkUsedUp as refused:
         response = render(request, "portal/link_gone.html", {"refused": refused}, status=404)
-    response.headers["Referrer-Policy"] = "no-referrer"
+    response.headers["Referrer-Policy"] = "strict-origin"  # with none at all, browsers post no Origin
     response.headers["Cache-Control"] = "no-store"
     return response
 
