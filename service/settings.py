@@ -65,6 +65,7 @@ MIDDLEWARE = [
     "allauth.account.middleware.AccountMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "customers.tenancy.middleware.DealerScopeMiddleware",
+    "service.local_time.LocalTimeMiddleware",
     "customers.people.second_factor.SecondFactorMiddleware",
 ]
 
@@ -206,7 +207,21 @@ REST_FRAMEWORK = {
     "PAGE_SIZE": 50,
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
 }
-SPECTACULAR_SETTINGS = {"TITLE": "Tarnhouse", "VERSION": "1", "SERVE_INCLUDE_SCHEMA": False}
+SPECTACULAR_SETTINGS = {
+    "TITLE": "Tarnhouse",
+    "DESCRIPTION": "Numbers are canonical; field names end in their unit (flow_l_min, cut_in_kpa). No result, and no "
+    "set of results, proves a water fit to drink.",
+    "VERSION": "1",
+    "SERVE_INCLUDE_SCHEMA": False,
+    "ENUM_NAME_OVERRIDES": {
+        "PlaceEnum": "customers.water_tests.models.Place",
+        "SampleKindEnum": "customers.water_tests.models.SampleKind",
+        "JobKindEnum": "service.jobs.models.JobKind",
+        "JobStateEnum": "service.jobs.models.JobState",
+        "TaskKindEnum": "service.jobs.models.TaskKind",
+        "QuoteStateEnum": "sizing.quotes.models.QuoteState",
+    },
+}
 
 LOGGING = {
     "version": 1,

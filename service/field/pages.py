@@ -8,13 +8,12 @@ from datetime import date, datetime
 from typing import Any
 
 from django.urls import reverse
-from django.utils.translation import gettext as _
 
 from customers.water_tests.bar import notice_bar
 from service.installs.water_path import path_of_install, path_of_site
 from service.jobs.checklist import FLOW_TEST
 from service.jobs.forms import TaskForm
-from service.jobs.models import Job, JobKind, JobState, JobTask, TaskKind
+from service.jobs.models import Job, JobKind, JobState, JobTask
 from sizing.drawing.values import WaterPath
 
 TANK_GROUPS = (FLOW_TEST, "leak_pressure", "isolated", "precharge")
@@ -131,6 +130,4 @@ def frame_of(job: Job, steps: Sequence[Step], task: JobTask | None, today: date)
         "under_way": job.state == JobState.UNDER_WAY,
         "may_finish": all(step.ready for step in steps),
         "left": sum(1 for step in steps for line in step.tasks if line.required and line.done_at is None),
-        "state_word": _("do not drink"),
-        "is_reading": TaskKind.READING,
     }

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, datetime, timedelta
 from uuid import UUID
 
@@ -23,7 +24,7 @@ from service.jobs.actions import JobRefused, JobUnfinished, start_job
 from service.jobs.checklist import FLOW_TEST
 from service.jobs.entries import enter_flow_test, reopen_task, tick_task
 from service.jobs.forms import FinishForm, TaskForm
-from service.jobs.models import Job, JobTask, TaskKind
+from service.jobs.models import Job, JobTask
 from service.jobs.queries import job_for, stops_on, task_for
 from service.milestones.actions import finish_job
 
@@ -200,9 +201,9 @@ def finish(request: HttpRequest, job_id: UUID) -> HttpResponse:
         else:
             messages.success(request, _("Finished: %(place)s.") % {"place": row.site.name})
             return redirect("field-today")
-    steps = steps_of(row, _tasks(row), None)
+    steps = [replace(step, current=False) for step in steps_of(row, _tasks(row), None)]
     frame = frame_of(row, steps, None, day)
     missing = missing or [line for step in steps for line in step.tasks if line.required and not line.done_at]
-    context = {**frame, "here": None, "form": form, "missing": missing, "kind_serial": TaskKind.SERIAL}
+    context = {**frame, "here": None, "form": form, "missing": missing, "finishing": True}
     status = 422 if form.errors else 409 if request.method == "POST" else 200
     return render(request, "field/finish.html", context, status=status)

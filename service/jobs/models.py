@@ -101,9 +101,7 @@ class JobTask(TenantModel):
     kind = models.CharField(max_length=8, choices=TaskKind.choices, default=TaskKind.TICK)
     group = models.CharField(max_length=60)
     text = models.CharField(max_length=400)
-    stage = models.ForeignKey(
-        InstalledStage, on_delete=models.CASCADE, null=True, blank=True, related_name="+"
-    )
+    stage = models.ForeignKey(InstalledStage, on_delete=models.CASCADE, null=True, blank=True, related_name="+")
     part = models.ForeignKey(FittedPart, on_delete=models.CASCADE, null=True, blank=True, related_name="+")
     quantity = models.CharField(
         max_length=20, blank=True, help_text=_("physical quantity of a reading: flow, pressure, ...")

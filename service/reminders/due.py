@@ -35,7 +35,7 @@ def remind_due(*, dealer: Dealer, now: datetime) -> int:
     """Queue one reminder for each household and visit due within the dealer's days ahead. Returns how many.
 
     The post goes out from nine in the morning at the dealer's. A visit whose day moved by less than the
-    window that makes one trip is the same visit. Running again says nothing twice.
+    window that makes one trip is the same visit; a booked day counts as its day. Running again says nothing twice.
     """
     today = today_at(dealer, now)
     visits = due_visits(dealer, today, today + timedelta(days=dealer.remind_days_ahead))
@@ -46,13 +46,13 @@ def remind_due(*, dealer: Dealer, now: datetime) -> int:
     queued = 0
     for visit in visits:
         key = subject_of(visit)
-        if any(abs((due - visit.on).days) <= WINDOW_DAYS for due in said[visit.site.pk, key]):
+        if any(abs((due - visit.day).days) <= WINDOW_DAYS for due in said[visit.site.pk, key]):
             continue
         message = tell(
             site=visit.site,
             event="service_due",
             subject_key=key,
-            due_on=visit.on,
+            due_on=visit.day,
             now=now,
             context={"visit": visit, "day": day_words(visit.day)},
             send_after=max(now, local_moment(dealer, today)),

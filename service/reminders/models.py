@@ -36,9 +36,7 @@ class Message(TenantModel):
     subject = models.CharField(max_length=200)
     body = models.TextField()
     body_html = models.TextField(blank=True)
-    attachment = models.ForeignKey(
-        "service.Paper", on_delete=models.PROTECT, null=True, blank=True, related_name="+"
-    )
+    attachment = models.ForeignKey("service.Paper", on_delete=models.PROTECT, null=True, blank=True, related_name="+")
     message_id = models.CharField(max_length=120)
     state = models.CharField(max_length=12, choices=MessageState.choices, default=MessageState.QUEUED)
     queued_at = models.DateTimeField()

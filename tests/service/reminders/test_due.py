@@ -121,3 +121,15 @@ def test_every_day_has_one_moment_at_the_right_local_hour(zone: str, at: time) -
             assert naive.astimezone(UTC).astimezone(ZoneInfo(zone)).replace(tzinfo=None) != wanted
         assert moment > last
         last, day = moment, day + timedelta(days=1)
+
+
+def test_a_visit_long_overdue_but_booked_is_said_with_its_booked_day(
+    site: Any, dealer: Any, now: Any, today: date
+) -> None:
+    due_soon(site, today)
+    FittedPart.objects.filter(code="lamp").update(next_due_on=today - timedelta(days=90))
+    factories.JobFactory(site=site, state="booked", day=today + timedelta(days=4))
+    assert remind_due(dealer=dealer, now=now) == 1
+    message = Message.objects.get()
+    assert (message.state, message.due_on) == ("queued", today + timedelta(days=4))
+    assert "We come to Alder Point on 13 Jun 2026." in message.body
