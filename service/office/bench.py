@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -11,6 +11,8 @@ from django.contrib.humanize.templatetags.humanize import intcomma
 from django.utils.translation import gettext as _
 
 from customers.households.models import Site
+from customers.water_tests.models import Place
+from customers.water_tests.queries import current_results, said_in_words
 from service.installs.water_path import path_of_train
 from sizing.drawing.chart_values import CostBar, MarginLine
 from sizing.drawing.values import WaterPath
@@ -23,9 +25,10 @@ from sizing.proposals.models import Proposal, ProposedTrain
 from sizing.proposals.queries import request_value, train_value
 
 SYMBOLS = {"USD": "$", "CAD": "$", "EUR": "€", "GBP": "£"}
-MOST_MARGINS = 7
-#: The margins people ask about first, by the start of their code.
+MOST_MARGINS = 8
+#: The sorts of margin people ask about, by the start of their code, and how many of each are drawn.
 FIRST = ("feed_", "goal_", "backwash", "uv_dose", "barrier", "worst", "pressure", "softener", "airox")
+MOST_OF_A_SORT = (2, 2, 1, 1, 0, 1, 1, 1, 1, 2)
 
 
 @dataclass(frozen=True)
@@ -46,6 +49,7 @@ class Bench:
     proposal: Proposal
     request: DesignRequest
     alternatives: tuple[Alternative, ...]
+    shared: tuple[Finding, ...]
     bars: tuple[CostBar, ...]
     raw: tuple[tuple[str, str], ...]
     place: tuple[tuple[str, str], ...]
@@ -58,15 +62,16 @@ def bench_of(proposal: Proposal, today: date) -> Bench:
     system = proposal.unit_system
     rows = list(proposal.trains.all())
     trains = [train_value(row) for row in rows]
-    scales = _scales(trains)
+    scales, chosen = _scales(trains), telling(trains)
+    shared = shared_findings(trains)
     symbol = SYMBOLS.get(proposal.site.dealer.currency, "")
     alternatives = tuple(
         Alternative(
             row=row,
             train=train,
             path=path_of_train(proposal.site, train, today),
-            margins=margin_lines(train.margins, scales, system),
-            findings=tuple(sorted(train.findings, key=lambda f: f.severity.rank)),
+            margins=margin_lines(train.margins, chosen, scales, system),
+            findings=by_weight(finding for finding in train.findings if finding not in shared),
         )
         for row, train in zip(rows, trains, strict=True)
     )
@@ -74,21 +79,38 @@ def bench_of(proposal: Proposal, today: date) -> Bench:
         proposal=proposal,
         request=request,
         alternatives=alternatives,
+        shared=shared,
         bars=tuple(_bar(row, train, symbol) for row, train in zip(rows, trains, strict=True)),
-        raw=raw_lines(request, system),
+        raw=raw_lines(request, proposal.site, system),
         place=place_lines(proposal.site, system),
         symbol=symbol,
     )
 
 
-def raw_lines(request: DesignRequest, system: str) -> tuple[tuple[str, str], ...]:
-    """Raw water as it was asked with: name, value with unit."""
+def by_weight(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Findings, health first."""
+    return tuple(sorted(findings, key=lambda finding: finding.severity.rank))
+
+
+def shared_findings(trains: Sequence[Train]) -> tuple[Finding, ...]:
+    """Findings that hold for every alternative, said once."""
+    if len(trains) < 2:
+        return ()
+    return by_weight(f for f in trains[0].findings if all(f in train.findings for train in trains[1:]))
+
+
+def raw_lines(request: DesignRequest, site: Site, system: str) -> tuple[tuple[str, str], ...]:
+    """Raw water as it was asked with: name, value with unit; a non-detect as the paper has it."""
+    said = {code: result for code, result in current_results(site, Place.RAW).items() if result.qualifier != "equal"}
     found = []
     for code, analyte in ANALYTES.items():
         value = request.water.get(code)
         if value is None or code == "temperature":
             continue
-        text = f"{shown_goal(code, float(value), system):g}\u00a0{analyte_unit(code, system)}".strip()
+        if code in said:
+            text = said_in_words(said[code])
+        else:
+            text = f"{shown_goal(code, float(value), system):g}\u00a0{analyte_unit(code, system)}".strip()
         found.append((analyte.name, text))
     return tuple(found)
 
@@ -104,13 +126,22 @@ def place_lines(site: Site, system: str) -> tuple[tuple[str, str], ...]:
     )
 
 
-def _ordered(margins: Sequence[Margin]) -> list[Margin]:
-    def rank(margin: Margin) -> tuple[int, float]:
-        first = next((i for i, start in enumerate(FIRST) if margin.code.startswith(start)), len(FIRST))
-        room = abs(margin.limit - margin.value) / (abs(margin.limit) or 1.0)
-        return first, room
+def telling(trains: Sequence[Train], most: int = MOST_MARGINS) -> list[str]:
+    """Codes of the margins worth drawing, the same for every alternative: of each sort the tightest first."""
+    room: dict[str, float] = {}
+    for train in trains:
+        for margin in train.margins:
+            share = abs(margin.limit - margin.value) / (abs(margin.limit) or 1.0)
+            room[margin.code] = min(share, room.get(margin.code, share))
 
-    return sorted(margins, key=rank)
+    def sort(code: str) -> int:
+        return next((i for i, start in enumerate(FIRST) if code.startswith(start)), len(FIRST))
+
+    chosen: list[str] = []
+    for place, allowed in enumerate(MOST_OF_A_SORT):
+        of_sort = sorted((code for code in room if sort(code) == place), key=lambda code: room[code])
+        chosen += of_sort[:allowed]
+    return chosen[:most]
 
 
 def _scales(trains: Sequence[Train]) -> dict[str, tuple[float, float]]:
@@ -124,10 +155,11 @@ def _scales(trains: Sequence[Train]) -> dict[str, tuple[float, float]]:
 
 
 def margin_lines(
-    margins: Sequence[Margin], scales: dict[str, tuple[float, float]], system: str, most: int = MOST_MARGINS
+    margins: Sequence[Margin], chosen: Sequence[str], scales: dict[str, tuple[float, float]], system: str
 ) -> tuple[MarginLine, ...]:
-    """Margins in the reader's units, those people ask about first."""
-    return tuple(_line(margin, scales[margin.code], system) for margin in _ordered(margins)[:most])
+    """The chosen margins of one alternative in the reader's units."""
+    held = {margin.code: margin for margin in margins}
+    return tuple(_line(held[code], scales[code], system) for code in chosen if code in held)
 
 
 def _line(margin: Margin, scale: tuple[float, float], system: str) -> MarginLine:

@@ -20,6 +20,10 @@ class AnswerForm(forms.Form):
     )
     document = forms.CharField(max_length=64, required=False, widget=forms.HiddenInput)
 
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["reason"].optional_word = _("optional")  # type: ignore[attr-defined]
+
     def clean_signature(self) -> str:
         """Only path data drawn by our own page: letters M and L, digits, points, spaces."""
         text: str = self.cleaned_data["signature"]

@@ -147,6 +147,7 @@ def todo_of(site: Site, today: date) -> tuple[ToDo, ...]:
     """Salt and the like, and the season's days."""
     found = []
     for part in wearing_parts(site).filter(by_customer=True).exclude(next_due_on=None):
+        assert part.next_due_on is not None
         when = _("by %(day)s") % {"day": day_words(part.next_due_on)}
         what = _("%(part)s for stage %(n)s") % {"part": part.name, "n": part.stage.position}
         found.append(ToDo(what, when, part.specification))

@@ -144,7 +144,7 @@ def _before(path: WaterPath, rail: Standing) -> list[ListItem]:
 
 
 def _reading(reading: Reading, row: LedgerRow) -> ListReading:
-    label = row.label if row.label[1:2].isupper() or len(row.label) < 3 else row.label[:1].lower() + row.label[1:]
+    label = row.label if not row.label[1:2].islower() or len(row.label) < 3 else row.label[:1].lower() + row.label[1:]
     verdict = _verdict(reading.standing, row.limit)
     return ListReading(label, reading.text, row.unit, row.limit, reading.measured, reading.standing, verdict)
 

@@ -66,6 +66,7 @@ class WishesForm(forms.Form):
         field = forms.FloatField(label=label, initial=initial, required=required)
         field.widget = forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"})
         field.unit = unit  # type: ignore[attr-defined]
+        field.plain_label = True  # type: ignore[attr-defined]
         self.fields[name] = field
 
     def clean(self) -> dict[str, Any]:
