@@ -69,7 +69,7 @@ class HeadingForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.today = today
         self.fields["sampled_on"].widget.attrs["max"] = today.isoformat()
-        self.fields["point"].widget.attrs.update({"maxlength": 2, "size": 3})
+        self.fields["point"].widget.attrs.update({"maxlength": 2, "size": 3, "list": "points"})
 
     def clean_sampled_on(self) -> date:
         """Not a day to come."""

@@ -42,8 +42,8 @@ def has_barrier(site: Site) -> bool:
 
 
 def is_treated(site: Site) -> bool:
-    """Whether any stage stands there now."""
-    return bool(site.stages.exclude(state="retired").exists())
+    """Whether any stage treats the water there now (agreed ones do not yet)."""
+    return bool(site.stages.filter(state__in=["in_service", "laid_up"]).exists())
 
 
 def cause_of(test: WaterTest) -> str:

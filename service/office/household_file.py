@@ -14,6 +14,7 @@ from customers.flow_tests.queries import latest_flow
 from customers.households.models import Site
 from customers.households.queries import season_of
 from customers.observations.queries import open_observations, words_of
+from customers.people.actors import Actor
 from customers.water_tests.bar import NoticeBar, bar_of
 from customers.water_tests.queries import open_notice, rows_of, standings
 from service.installs.lives import due_of
@@ -83,12 +84,14 @@ def flow_words(flow: FlowTest | None, system: str) -> str:
     return f"{value} ± {spread}\u00a0{unit}"
 
 
-def bar_for_desk(site: Site) -> NoticeBar | None:
-    """The do-not-drink bar with the desk's next step as its button."""
+def bar_for(actor: Actor, site: Site) -> NoticeBar | None:
+    """The do-not-drink bar with the next step the actor may take as its button."""
     notice = open_notice(site)
     if notice is None:
         return None
     bar = bar_of(notice)
+    if notice.remedy_on is None and not actor.may("notice.write"):
+        return bar
     if notice.remedy_on is None:
         return bar.acting(_("Record the remedy"), reverse("remedy", args=[site.public_id]))
     return bar.acting(_("Enter a clear sample"), reverse("water-test-new", args=[site.public_id]))
@@ -120,7 +123,7 @@ def part_lines(site: Site, today: date) -> list[PartLine]:
     return lines
 
 
-def file_of(site: Site, today: date) -> dict[str, Any]:
+def file_of(actor: Actor, site: Site, today: date) -> dict[str, Any]:
     """Context of the household page. The number of queries does not grow with the file."""
     results = rows_of(site)
     flow = latest_flow(site)
@@ -131,7 +134,8 @@ def file_of(site: Site, today: date) -> dict[str, Any]:
     return {
         "site": site,
         "today": today,
-        "notice": bar_for_desk(site),
+        "desk": actor.may("design.read"),
+        "notice": bar_for(actor, site),
         "facts": facts_of(site, flow, visit.day if visit else None),
         "path": path_of_site(site, today),
         "flow": flow,

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import date
-from typing import Any
 from uuid import UUID
 
 from django.contrib import messages
@@ -18,7 +16,6 @@ from customers.flow_tests.actions import FlowRefused, record_flow_test
 from customers.flow_tests.forms import FlowTestForm
 from customers.flow_tests.models import FlowTest
 from customers.flow_tests.queries import allowances, findings_of, worksheet_of
-from customers.households.models import Site
 from customers.households.queries import site_for, sites_for, units_of
 from customers.observations.actions import ObservationRefused, clear_observation, note_observations
 from customers.observations.forms import SymptomsForm
@@ -31,7 +28,7 @@ from customers.water_tests.models import Place, Result, WaterTest
 from customers.water_tests.queries import read_again, remarks_on, rows_of, standings_of_test
 from service.milestones.actions import take_in_water_test
 from service.office.evidence import evidence_row, judged_typed
-from service.office.household_file import bar_for_desk, flow_words
+from service.office.household_file import bar_for, flow_words
 
 
 @require("household.read", write="observation.write")
@@ -54,7 +51,7 @@ def symptoms(request: HttpRequest, site_id: UUID) -> HttpResponse:
         else:
             messages.success(request, _("Noted."))
             return redirect("household", site_id=site.public_id)
-    context = {"form": form, "site": site, "notice": bar_for_desk(site)}
+    context = {"form": form, "site": site, "notice": bar_for(actor, site)}
     return render(request, "office/evidence/symptoms.html", context, status=422 if form.errors else 200)
 
 
@@ -102,16 +99,15 @@ def flow_test_new(request: HttpRequest, site_id: UUID) -> HttpResponse:
             form.take_errors(refused.errors)
         else:
             return redirect("flow-test", test_id=test.public_id)
-    context = {"form": form, "site": site, "notice": bar_for_desk(site)}
+    context = {"form": form, "site": site, "notice": bar_for(actor, site)}
     return render(request, "office/evidence/flow_form.html", context, status=422 if form.errors else 200)
 
 
 @require("household.read")
 def flow_test(request: HttpRequest, test_id: UUID) -> HttpResponse:
     """A flow test: the result with its uncertainty, what it allows, and the calculation."""
-    rows = FlowTest.objects.filter(site__in=sites_for(acting(request))).select_related(
-        "site__customer", "site__dealer"
-    )
+    actor = acting(request)
+    rows = FlowTest.objects.filter(site__in=sites_for(actor)).select_related("site__customer", "site__dealer")
     test: FlowTest = get_public(rows, test_id)
     site = test.site
     context = {
@@ -125,7 +121,8 @@ def flow_test(request: HttpRequest, test_id: UUID) -> HttpResponse:
         "findings": findings_of(test),
         "sections": worksheet_of(test).sections,
         "runs": list(test.runs.all()),
-        "notice": bar_for_desk(site),
+        "desk": actor.may("design.read"),
+        "notice": bar_for(actor, site),
     }
     return render(request, "office/evidence/flow.html", context)
 
@@ -165,7 +162,7 @@ def water_test_new(request: HttpRequest, site_id: UUID) -> HttpResponse:
         "site": site,
         "points": site_points(site),
         "problems": grid.wrong() or form.errors,
-        "notice": bar_for_desk(site),
+        "notice": bar_for(actor, site),
     }
     return render(request, "office/evidence/water_form.html", context, status=200 if posted is None else 422)
 
@@ -205,25 +202,21 @@ def water_test_check(request: HttpRequest, site_id: UUID) -> HttpResponse:
 @require("household.read")
 def water_test(request: HttpRequest, test_id: UUID) -> HttpResponse:
     """One test: its results against the dealer's limits, and what is doubtful in them."""
-    rows = WaterTest.objects.filter(site__in=sites_for(acting(request))).select_related(
-        "site__customer", "site__dealer"
-    )
+    actor = acting(request)
+    rows = WaterTest.objects.filter(site__in=sites_for(actor)).select_related("site__customer", "site__dealer")
     test: WaterTest = get_public(rows, test_id)
-    return render(
-        request, "office/evidence/water.html", _test_page(test.site, test, today_at(test.site.dealer, timezone.now()))
-    )
-
-
-def _test_page(site: Site, test: WaterTest, today: date) -> dict[str, Any]:
+    site = test.site
+    today = today_at(site.dealer, timezone.now())
     lines = [evidence_row(row, units_of(site)) for row in standings_of_test(test, today)]
-    results = list(test.results.all())
-    return {
+    context = {
         "site": site,
         "test": test,
+        "desk": actor.may("design.read"),
         "lines": lines,
         "over": [line for line in lines if line.over],
         "unclear": [line for line in lines if line.verdict == _("cannot tell")],
-        "remarks": remarks_on(read_again(row) for row in results),
+        "remarks": remarks_on(read_again(row) for row in test.results.all()),
         "authority": site.dealer.get_jurisdiction_display(),
-        "notice": bar_for_desk(site),
+        "notice": bar_for(actor, site),
     }
+    return render(request, "office/evidence/water.html", context)

@@ -30,7 +30,7 @@ from customers.people.gate import acting, require
 from customers.water_tests.actions import NoOpenNotice, RemedyRefused, record_remedy
 from customers.water_tests.forms import RemedyForm
 from customers.water_tests.models import DrinkNotice
-from service.office.household_file import bar_for_desk, file_of
+from service.office.household_file import bar_for, file_of
 
 PER_PAGE = 50
 MOST_FOUND = 12
@@ -116,15 +116,17 @@ def household_edit(request: HttpRequest, site_id: UUID) -> HttpResponse:
             messages.success(request, _("Saved."))
             return redirect("household", site_id=site.public_id)
     shown = site_for(actor, site_id)
-    context = {"form": form, "site": shown, "notice": bar_for_desk(shown)}
+    context = {"form": form, "site": shown, "notice": bar_for(actor, shown)}
     return render(request, "office/households/form.html", context, status=422 if form.errors else 200)
 
 
 @require("household.read")
 def household(request: HttpRequest, site_id: UUID) -> HttpResponse:
     """The household file."""
-    site = site_for(acting(request), site_id)
-    return render(request, "office/households/file.html", file_of(site, today_at(site.dealer, timezone.now())))
+    actor = acting(request)
+    site = site_for(actor, site_id)
+    context = file_of(actor, site, today_at(site.dealer, timezone.now()))
+    return render(request, "office/households/file.html", context)
 
 
 @require("household.write")
@@ -157,5 +159,5 @@ def remedy(request: HttpRequest, site_id: UUID) -> HttpResponse:
         else:
             messages.success(request, _("Recorded. Clear samples count from the day after."))
             return redirect("household", site_id=site.public_id)
-    context = {"form": form, "site": site, "notice": bar_for_desk(site)}
+    context = {"form": form, "site": site, "notice": bar_for(actor, site)}
     return render(request, "office/households/remedy.html", context, status=422 if form.errors else 200)

@@ -236,7 +236,11 @@ def test_lesser_roles(technician_client: Any, technician: Any, customer_client: 
     assert technician_client.get(reverse("household-list")).status_code == 403
     assert technician_client.get(file).status_code == 404
     factories.CrewFactory(job=factories.JobFactory(site=site), staff=technician)
-    assert technician_client.get(file).status_code == 200
+    factories.DrinkNoticeFactory(site=site)
+    page = technician_client.get(file)
+    assert page.status_code == 200
+    for link in re.findall(r'<a [^>]*href="(/[^"#]+)"', page.content.decode().partition("<main")[2]):
+        assert technician_client.get(link).status_code == 200, link
     assert technician_client.get(reverse("household-edit", args=[site.public_id])).status_code == 403
     assert customer_client.get(file).status_code == 403
     assert client.get(file).status_code == 302
