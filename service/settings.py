@@ -87,6 +87,7 @@ TEMPLATES = [
             ],
             "libraries": {
                 "look": "service.office.templatetags.look",
+                "papers": "service.office.templatetags.papers",
                 "steps": "service.office.templatetags.steps",
                 "strip": "service.field.templatetags.strip",
             },

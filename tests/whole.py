@@ -1,0 +1,111 @@
+"""A household with one row of everything, so that every page and every address has something to show."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from types import SimpleNamespace
+from typing import Any
+
+from customers.households.models import LogEntry
+from customers.tenancy.scope import dealer_scope
+from service.installs.actions import commission, install_from_quote
+from service.reminders.models import Suppression
+from sizing.engine.design import DesignOutcome, Refusal
+from sizing.engine.findings import Finding, Severity
+from sizing.proposals.actions import keep_outcome
+from sizing.proposals.adapters import Wishes, request_for
+from sizing.quotes.actions import draft_quote
+from sizing.quotes.models import Quote
+from tests import factories
+from tests.service.factories_service import UV_RATINGS, a_train
+
+HASH = "5" * 64
+
+
+def designed(site: Any) -> Any:
+    """A stored design of one alternative, with evidence for its question; nothing is searched."""
+    dealer = site.dealer
+    for code, kind in (("sed-20", "sediment"), ("uv-30", "uv"), ("ro-75", "ro")):
+        known = factories.CatalogueItemFactory._meta.model.objects.filter(code=code).exists()
+        if not known:
+            factories.CatalogueItemFactory(
+                dealer=dealer, code=code, kind=kind, ratings=UV_RATINGS if kind == "uv" else {}, active=kind == "uv"
+            )
+    outcome = DesignOutcome(
+        trains=(a_train(),),
+        refusals=(Refusal("Softener, UV", "pressure", "98 kPa left, 138 kPa wanted"),),
+        conflict=(),
+        relaxations=(),
+        findings=(Finding("surface", Severity.HEALTH, "Surface water", "Keep a barrier"),),
+        searched=12,
+        peak_flow_l_min=24.0,
+        design_flow_l_min=24.0,
+        daily_l=600.0,
+        engine_version="0",
+        figures_version="0",
+    )
+    return keep_outcome(
+        site=site,
+        request=request_for(site=site, wishes=Wishes(at_entry={"iron": 0.3})),
+        outcome=outcome,
+        actor_name="Maren Vik",
+        now=factories.NOW,
+        seconds=0.1,
+    )
+
+
+def whole(site: Any, *, technician: Any = None) -> SimpleNamespace:
+    """Evidence, design, quotes in three states, an install, jobs, a message, a paper, a sign-in for ``site``."""
+    with dealer_scope(site.dealer):
+        return _whole(site, technician)
+
+
+def _whole(site: Any, technician: Any) -> SimpleNamespace:
+    dealer = site.dealer
+    flow = factories.FlowTestFactory(site=site)
+    water = factories.WaterTestFactory(
+        site=site, note="sampled at the well", results={"iron": 0.4, "turbidity": 3.4, "total_coliform": "present"}
+    )
+    proposal = designed(site)
+    train = proposal.trains.get()
+    accepted, issued = (draft_quote(train=train, actor_name="Maren Vik", now=factories.NOW) for _n in range(2))
+    dates = {"issued_at": factories.NOW, "valid_until": factories.TODAY + timedelta(days=30), "fingerprint": HASH}
+    Quote.objects.filter(pk=accepted.pk).update(state="accepted", **dates)
+    Quote.objects.filter(pk=issued.pk).update(state="issued", **dates)
+    accepted.refresh_from_db()
+    draft = draft_quote(train=train, actor_name="Maren Vik", now=factories.NOW)
+    install = install_from_quote(quote=accepted, now=factories.NOW)
+    commission(install=install, on=date(2026, 5, 20), actor_name="Birgit Holm", now=factories.NOW)
+    job = factories.JobFactory(site=site, state="under_way", day=factories.TODAY, number=801, note="Mind the dog")
+    if technician is not None:
+        factories.CrewFactory(job=job, staff=technician)
+    notice = factories.DrinkNoticeFactory(site=site, because=water)
+    LogEntry.objects.create(dealer=dealer, site=site, at=factories.NOW, who="Maren Vik", what="Rang about the smell")
+    return SimpleNamespace(
+        dealer=dealer,
+        site=site,
+        observation=factories.ObservationFactory(site=site),
+        flow_test=flow,
+        water_test=water,
+        notice=notice,
+        design=proposal,
+        train=train,
+        quote=issued,
+        draft=draft,
+        line=draft.lines.first(),
+        accepted=accepted,
+        install=install,
+        job=job,
+        planned=factories.JobFactory(site=site, number=802),
+        task=factories.TaskFactory(job=job),
+        reading=factories.TaskFactory(job=job, kind="reading", quantity="flow", text="Flow at the tap"),
+        flow_task=factories.TaskFactory(
+            job=job, kind="reading", quantity="flow", code="flow_test", text="Flow test", required=False
+        ),
+        message=factories.MessageFactory(site=site, state="failed"),
+        suppression=Suppression.objects.create(
+            dealer=dealer, address="quiet@home.example", reason="asked", since=factories.NOW
+        ),
+        item=factories.CatalogueItemFactory(dealer=dealer, ratings=UV_RATINGS),
+        access=factories.AccessFactory(site=site),
+    )
