@@ -93,6 +93,7 @@ def start_demo(var: Path, *arguments: str) -> Demo:
         if "Ctrl-C stops everything" in line:
             return Demo(f"http://127.0.0.1:{port}", var, process, said)
     logs = "".join(path.read_text() for path in (var / "log").glob("*.log")) if (var / "log").is_dir() else ""
+    process.stdout.close()
     process.wait()
     raise AssertionError("the demo ended before it answered:\n" + "\n".join(said) + "\n" + logs[-4000:])
 
@@ -102,7 +103,8 @@ def stop_demo(demo: Demo, number: int = signal.SIGINT) -> int:
     if demo.process.poll() is None:
         demo.process.send_signal(number)
     assert demo.process.stdout is not None
-    demo.said += demo.process.stdout.read().splitlines()
+    with demo.process.stdout as output:
+        demo.said += output.read().splitlines()
     return demo.process.wait(timeout=60)
 
 
