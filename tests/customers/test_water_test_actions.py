@@ -229,6 +229,6 @@ def test_standings_judge_the_water_that_is_drunk(take: Any, site: Any, today: da
 def test_judging_takes_one_query(take: Any, site: Any, today: date, django_assert_num_queries: Any) -> None:
     for day in range(1, 6):
         take([RowIn("iron", "0.4", "mg/L"), RowIn("ph", "7")], on=date(2026, 6, day))
-    site.dealer.jurisdiction  # noqa: B018  (loaded before counting)
+    assert site.dealer.jurisdiction == "canada"  # loads the dealer before counting
     with django_assert_num_queries(1):
         standings(site, today)
