@@ -136,7 +136,7 @@ def browser_type_launch_args():
 
 @pytest.fixture(scope="session")
 def browser_context_args(browser_context_args):
-    return browser_context_args | {"viewport": VIEWPORTS["desk"], "reduced_motion": "reduce"}
+    return browser_context_args | {"reduced_motion": "reduce"}
 
 
 def listen(page: Page) -> list[str]:
