@@ -18,6 +18,8 @@ from sizing.engine.water import Number
 from sizing.engine.worksheet import Step
 
 PRACTICE = "carbon-practice"
+BULK_KG_L: float = figure(PRACTICE, "density").value
+USED: float = figure(PRACTICE, "used_share").value
 DUTIES = ("chlorine", "chloramine", "taste_odour", "voc", "organics", "fuel", "pfas")
 
 
@@ -99,8 +101,8 @@ def bed_life_litres(
     capacity_mg_g: Number,
     removed_mg_l: Number,
     *,
-    density_kg_l: Number = 0.48,
-    used_share: Number = 0.5,
+    density_kg_l: Number = BULK_KG_L,
+    used_share: Number = USED,
 ) -> Any:
     """Water a carbon bed treats before it is spent, from the capacity its maker states.
 

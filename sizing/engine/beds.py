@@ -111,7 +111,14 @@ def rose_kpa(
     rho, mu = density_and_viscosity(temperature_c)
     grains = np.asarray(grains_m, dtype=float)
     drag = np.asarray(drag_coefficient(grain_reynolds(speed_m_s, grains, mu / rho, shape=shape)))
-    head = 1.067 / shape * speed_m_s**2 * depth / (GRAVITY * e**4) * float((drag * shares / grains).sum())
+    head = (
+        figure(BOOK, "rose").value
+        / shape
+        * speed_m_s**2
+        * depth
+        / (GRAVITY * e**4)
+        * float((drag * shares / grains).sum())
+    )
     return float(head * rho * GRAVITY / 1000.0)
 
 

@@ -16,6 +16,8 @@ from sizing.engine.water import Number
 from sizing.engine.worksheet import Step
 
 PRACTICE = "cartridge-practice"
+CAUGHT: float = figure(PRACTICE, "caught").value
+YEAR_DAYS = 365.0
 
 
 def _out(value: Any) -> Any:
@@ -93,7 +95,7 @@ def solids_from_turbidity(ntu: Number) -> Any:
     )
 
 
-def life_litres(dirt_g: Number, suspended_mg_l: Number, efficiency: Number = 0.8) -> Any:
+def life_litres(dirt_g: Number, suspended_mg_l: Number, efficiency: Number = CAUGHT) -> Any:
     """Water through a cartridge until its dirt capacity is used.
 
     Why: where sediment is heavy it lasts weeks, not the year on the calendar.
@@ -113,7 +115,12 @@ def life_litres(dirt_g: Number, suspended_mg_l: Number, efficiency: Number = 0.8
 
 
 def life_days(
-    dirt_g: Number, suspended_mg_l: Number, daily_l: Number, *, efficiency: Number = 0.8, most_days: float = 365.0
+    dirt_g: Number,
+    suspended_mg_l: Number,
+    daily_l: Number,
+    *,
+    efficiency: Number = CAUGHT,
+    most_days: float = YEAR_DAYS,
 ) -> Any:
     """Days of use a cartridge lasts: dirt or the calendar, whichever first.
 
@@ -136,7 +143,8 @@ def loaded_loss_kpa(clean_kpa: Number, loaded_share: Number, *, change_kpa: floa
 
     Why: pressure along the path between changes.
     Units: clean loss kPa at the flow, share 0 to 1, change loss kPa (``None`` = the trade's); returns kPa.
-    Equation: from the clean loss to the change loss with the square of the share: most of the rise comes at the end.
+    Equation: from the clean loss to the change loss with the square of the share: most of the rise comes at the
+    end.
     Range: share 0 to 1; clean loss 0 to 1,000 kPa.
     Raises: ``OutsideValidRange`` outside.
     Source: shape from memory; both ends given.
@@ -164,7 +172,7 @@ def cyst_log_credit(rating_um: float, *, absolute: bool, certified: bool = False
     """
     rating = within("filter rating", rating_um, low=0.0, high=500.0, unit="um", low_open=True)
     fine = rating <= figure(PRACTICE, "cyst_rating").value
-    return 3.0 if certified or (absolute and fine) else 0.0
+    return float(figure(PRACTICE, "cyst_log").value) if certified or (absolute and fine) else 0.0
 
 
 @dataclass(frozen=True)
@@ -178,7 +186,7 @@ class CartridgeLife:
 
 
 def cartridge_life(
-    dirt_g: float, suspended_mg_l: float, daily_l: float, *, efficiency: float = 0.8, most_days: float = 365.0
+    dirt_g: float, suspended_mg_l: float, daily_l: float, *, efficiency: float = CAUGHT, most_days: float = YEAR_DAYS
 ) -> CartridgeLife:
     """Life of a cartridge with the worksheet, and what to put ahead when it is short.
 
@@ -216,7 +224,7 @@ def cartridge_life(
         ),
     )
     findings: tuple[Finding, ...] = ()
-    if suspended_mg_l > heavy.value or days < 30.0:
+    if suspended_mg_l > heavy.value or days < figure(PRACTICE, "short_life").value:
         findings = (
             Finding(
                 "cartridge_loads_fast",

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 _TIE = 1e-12  # probabilities closer than this are equal
 _MOST_SUBSETS = 400_000
+_SMALL_PRODUCT = 250_000  # multiplications
 
 
 @dataclass(frozen=True)
@@ -101,10 +102,18 @@ def _rows(groups: Sequence[Group], width: int) -> tuple[NDArray[np.float64], NDA
     return table, none
 
 
+def _product(left: NDArray[np.float64], right: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Matrix product in blocks small enough that the linear algebra library does not wake its threads."""
+    block = max(1, _SMALL_PRODUCT // (right.size or 1))
+    if left.shape[0] <= block:
+        return left @ right
+    return np.concatenate([left[i : i + block] @ right for i in range(0, left.shape[0], block)])
+
+
 def _halves(groups: Sequence[Group]) -> tuple[list[Group], list[Group]]:
     first: list[Group] = []
     second: list[Group] = []
-    for group in sorted(groups, key=lambda g: -g.count):
+    for group in groups:
         small = first if prod(g.count + 1 for g in first) <= prod(g.count + 1 for g in second) else second
         small.append(group)
     return first, second
@@ -118,65 +127,74 @@ def _merged(groups: Sequence[Group]) -> list[Group]:
     return [Group(count, p, q) for (p, q), count in counts.items() if count]
 
 
-def largest_over_subsets(groups: Sequence[Group], percentile: float, start: int) -> Largest:
+def largest_over_subsets(groups: Sequence[Group], pmf: NDArray[np.float64], percentile: float) -> Largest:
     """Largest conditional quantile over all sub-multisets, never below the largest single fixture.
 
-    Why: the conditional quantile of a longer list can be lower (washer and kitchen 5.7 gpm, with a shower
-    5.5), which no
-    one would believe; the largest over sub-sets never falls when a fixture is added.
-    Units: tenths of a gpm; ``start`` a quantile already known.
+    Why: the conditional quantile of a longer list can be lower (washer and kitchen 5.7 gpm, with a shower 5.5),
+    which no one would believe; the largest over sub-sets never falls when a fixture is added.
+    Units: tenths of a gpm; ``pmf`` the distribution of the whole list.
     Range: up to 400,000 sub-sets; beyond, only the whole list and single fixtures count (``complete`` false).
     Raises: nothing.
     Source: running maximum over sub-sets (common practice of this engine), exact arithmetic (computed).
-    Equation: a sub-set A + B exceeds x when sum_a P_A(a) P(B > x - a) > (1 - percentile)(1 - P0_A P0_B): one
-    matrix
+    Equation: a sub-set A + B exceeds x when sum_a P_A(a) P(B > x - a) > (1 - percentile)(1 - P0_A P0_B): one matrix
     product of the two halves of the list per level of x.
 
-    >>> pair = [Group(1, 0.055, 35), Group(1, 0.02, 22)]
-    >>> largest_over_subsets([*pair, Group(1, 0.045, 20)], 0.99, 55)
-    Largest(tenths=57, complete=True)
+    >>> three = [Group(1, 0.055, 35), Group(1, 0.02, 22), Group(1, 0.045, 20)]
+    >>> whole = distribution(three)
+    >>> quantile(whole, 0.99), largest_over_subsets(three, whole, 0.99)
+    (55, Largest(tenths=57, complete=True))
     """
-    kinds = _merged(groups)
-    level = max([start, *(g.tenths for g in kinds)])
-    while kinds := _useful(kinds, percentile, level):
+    level = max([quantile(pmf, percentile), *(g.tenths for g in groups)])
+    merged = _merged(groups)
+    while kinds := _useful(merged, pmf, percentile, level):
         if prod(g.count + 1 for g in kinds) > _MOST_SUBSETS:
             return Largest(level, complete=False)
-        first, second = _halves(kinds)
-        width = level + 1
-        left, left_none = _rows(first, width)
-        right, right_none = _rows(second, width)
-        beyond = 1.0 - np.cumsum(right, axis=1)[:, ::-1]  # column a: P(B > level - a)
-        exceed = left @ beyond.T + (1.0 - left.sum(axis=1))[:, None]
-        excess = exceed - (1.0 - percentile) * (1.0 - np.outer(left_none, right_none))
-        if float(excess.max()) <= _TIE:
+        higher = _exceeding(
+            tuple(sorted(kinds, key=lambda g: (-g.count, g.tenths, g.probability))), percentile, level
+        )
+        if higher is None:
             break
-        level = _next_level(first, second, np.unravel_index(int(excess.argmax()), excess.shape), percentile, level)
+        level = higher
     return Largest(level, complete=True)
 
 
-def _useful(groups: list[Group], percentile: float, level: int) -> list[Group]:
+@lru_cache(maxsize=8192)
+def _exceeding(kinds: tuple[Group, ...], percentile: float, level: int) -> int | None:
+    """Quantile of the sub-set that exceeds ``level`` by most, or nothing where none does."""
+    first, second = _halves(kinds)
+    left, left_none = _rows(first, level + 1)
+    right, right_none = _rows(second, level + 1)
+    beyond = 1.0 - np.cumsum(right, axis=1)[:, ::-1]  # column a: P(B > level - a)
+    allowed = 1.0 - percentile
+    # A row can only exceed if it does beside the whole other half while counting as busy alone.
+    over = 1.0 - left.sum(axis=1)
+    rows = np.flatnonzero(left @ beyond[-1] + over > allowed * (1.0 - left_none))
+    other = 1.0 - np.cumsum(left[-1])[::-1]
+    columns = np.flatnonzero(right @ other + 1.0 - right.sum(axis=1) > allowed * (1.0 - right_none))
+    if not rows.size or not columns.size:
+        return None
+    exceed = _product(left[rows], beyond[columns].T) + over[rows][:, None]
+    excess = exceed - allowed * (1.0 - np.outer(left_none[rows], right_none[columns]))
+    if float(excess.max()) <= _TIE:
+        return None
+    row, column = np.unravel_index(int(excess.argmax()), excess.shape)
+    return _next_level(first, second, (rows[row], columns[column]), percentile, level)
+
+
+def _useful(groups: list[Group], pmf: NDArray[np.float64], percentile: float, level: int) -> list[Group]:
     """The kinds that can belong to a sub-set exceeding ``level``.
 
-    With the odds o = p / (1-p) and G(y) = P(X=y) / P(X=0), which only grows with the list, one more fixture
-    at q raises
-    the excess of a sub-set S over ``level`` only if the sum of G_S(y) over level-q < y <= level is more than
+    With the odds o = p / (1-p) and G(y) = P(X=y) / P(X=0), which only grows with the list, one more fixture at q
+    raises the excess of a sub-set S over ``level`` only if the sum of G_S(y) over level-q < y <= level is more than
     1 - percentile. A kind that fails this in the whole list (less one of its own) fails it in every sub-set.
     """
-    kept = groups
-    while kept:
-        pmf = distribution(kept, level + 1)
-        running = (np.cumsum(pmf) / pmf[0]).tolist()
-        running += [running[-1]] * (level + 1 - len(running))
-        still = [g for g in kept if _window(running, g, level) > 1.0 - percentile - _TIE]
-        if len(still) == len(kept):
-            break
-        kept = still
-    return kept
+    running = (np.cumsum(pmf[: level + 1]) / pmf[0]).tolist()
+    running += [running[-1]] * (level + 1 - len(running))
+    return [g for g in groups if _window(running, g, level) > 1.0 - percentile - _TIE]
 
 
 def _window(running: list[float], group: Group, level: int) -> float:
-    """Sum over level-q < y <= level of G for the list less one fixture of ``group``, from the running sum of
-    G.
+    """Sum over level-q < y <= level of G for the list less one fixture of ``group``, from the running sum of G.
 
     Dividing the generating function by (1 + o z^q) gives the series sum_k (-o)^k G(y - kq).
     """

@@ -38,22 +38,30 @@ __all__ = [
 
 @dataclass(frozen=True)
 class PeakDemand:
-    """Peak flow. ``p0`` is the chance that no water runs, ``h`` the Hunter number, ``whole_l_min`` the
-    study's
-    value for the whole list before the running maximum over sub-sets; ``wistort_l_min`` and
-    ``modified_wistort_l_min`` are
-    the stated alternatives, shown and never used for a single house."""
+    """Peak flow of a list of fixtures, in L/min.
+
+    ``p0`` is the chance that no water runs, ``h`` the Hunter number, ``whole_l_min`` the study's value for the
+    whole list before the running maximum over sub-sets; ``wistort_l_min`` and ``modified_wistort_l_min`` are the
+    stated alternatives, shown and never used for a single house.
+    """
 
     flow_l_min: float
     method: str
     p0: float
     h: float
-    steps: tuple[Step, ...]
     findings: tuple[Finding, ...]
-    whole_l_min: float = 0.0
-    unconditional_l_min: float = 0.0
-    wistort_l_min: float = 0.0
-    modified_wistort_l_min: float = 0.0
+    whole_l_min: float
+    unconditional_l_min: float
+    wistort_l_min: float
+    modified_wistort_l_min: float
+    steady_l_min: float
+    counts: tuple[tuple[str, int], ...]
+    percentile: float
+
+    @property
+    def steps(self) -> tuple[Step, ...]:
+        """The worksheet lines."""
+        return _peak_steps(self)
 
 
 @dataclass(frozen=True)
@@ -81,7 +89,7 @@ def _peak(counts: tuple[tuple[str, int], ...], percentile: float) -> PeakDemand:
     pmf = convolution.distribution(groups)
     p0 = float(pmf[0])
     whole = convolution.quantile(pmf, percentile)
-    best = convolution.largest_over_subsets(groups, percentile, whole)
+    best = convolution.largest_over_subsets(groups, pmf, percentile)
     z = NormalDist().inv_cdf(percentile)
     wistort = s1 + z * s2**0.5
     modified = (s1 + z * max((1 - p0) * s2 - p0 * s1**2, 0.0) ** 0.5) / (1 - p0) if p0 < 1 else 0.0
@@ -91,40 +99,34 @@ def _peak(counts: tuple[tuple[str, int], ...], percentile: float) -> PeakDemand:
         method="exact convolution",
         p0=p0,
         h=h,
-        steps=_peak_steps(counts, percentile, h, p0, whole, best.tenths, steady, wistort, modified),
         findings=_peak_findings(h, best.complete),
         whole_l_min=(whole / 10 + steady) * L_PER_GAL,
         unconditional_l_min=(convolution.quantile(pmf, percentile, conditional=False) / 10 + steady) * L_PER_GAL,
         wistort_l_min=(wistort + steady) * L_PER_GAL,
         modified_wistort_l_min=(modified + steady) * L_PER_GAL,
+        steady_l_min=steady * L_PER_GAL,
+        counts=counts,
+        percentile=percentile,
     )
 
 
-def _peak_steps(
-    counts: tuple[tuple[str, int], ...],
-    percentile: float,
-    h: float,
-    p0: float,
-    whole: int,
-    best: int,
-    steady: float,
-    wistort: float,
-    modified: float,
-) -> tuple[Step, ...]:
+def _peak_steps(peak: PeakDemand) -> tuple[Step, ...]:
+    counts, steady = peak.counts, peak.steady_l_min
     listed = ", ".join(f"{n} x {KIND_BY_CODE[c].name.lower()}" for c, n in counts)
     source = figure(STUDY, "fixtures")
     parts = " + ".join(f"{n} x {KIND_BY_CODE[c].probability:g}" for c, n in counts if KIND_BY_CODE[c].probability)
-    used = f"largest over all sub-sets of the list; the whole list gives {whole / 10:.1f} gpm"
+    best, whole = ((flow - steady) / L_PER_GAL for flow in (peak.flow_l_min, peak.whole_l_min))
+    used = f"largest over all sub-sets of the list; the whole list gives {whole:.1f} gpm"
     steps = [
         Step("n", "fixtures", listed, status="given"),
-        Step("H", "Hunter number, sum of n p", h, "", parts or "0", source.citation, source.status),
-        Step("P0", "chance that no water is running", p0, "", "product of (1 - p)^n", source.citation),
+        Step("H", "Hunter number, sum of n p", peak.h, "", parts or "0", source.citation, source.status),
+        Step("P0", "chance that no water is running", peak.p0, "", "product of (1 - p)^n", source.citation),
         Step(
             "Q",
-            f"peak flow, {percentile:.0%} of the time some water runs",
-            best / 10 * L_PER_GAL,
+            f"peak flow, {peak.percentile:.0%} of the time some water runs",
+            best * L_PER_GAL,
             "L/min",
-            f"exact convolution on a 0.1 gpm grid: {best / 10:.1f} gpm x {L_PER_GAL:.4f}; {used}",
+            f"exact convolution on a 0.1 gpm grid: {best:.1f} gpm x {L_PER_GAL:.4f}; {used}",
             source.citation,
             "computed",
             "flow",
@@ -132,7 +134,7 @@ def _peak_steps(
         Step(
             "Qw",
             "the same by Wistort's normal estimate (too low for one house, not used)",
-            wistort * L_PER_GAL,
+            peak.wistort_l_min - steady,
             "L/min",
             "sum(n p q) + z sqrt(sum(n p (1-p) q^2))",
             source.citation,
@@ -142,7 +144,7 @@ def _peak_steps(
         Step(
             "Qm",
             "the same by the zero-truncated normal estimate (not used)",
-            modified * L_PER_GAL,
+            peak.modified_wistort_l_min - steady,
             "L/min",
             "[S1 + z sqrt((1-P0) S2 - P0 S1^2)] / (1-P0)",
             "form derived from the study's method",
@@ -155,7 +157,7 @@ def _peak_steps(
             Step(
                 "Qc",
                 "outdoor taps running, added after the peak",
-                steady * L_PER_GAL,
+                steady,
                 "L/min",
                 "continuous loads are added in flow",
                 figure(CODE, "outlet").citation,
@@ -196,18 +198,15 @@ def peak_flow(fixtures: Iterable[Fixture], percentile: float = 0.99, *, people: 
     """Peak flow of a household by exact probability.
 
     Why: main stages, pipe and pressure are sized on it, and it is far below the sum of all taps.
-    Units: returns L/min; ``percentile`` a fraction; ``people`` at the busiest, to say when the data do not
-    cover them.
-    Equation: all fixtures are independent, on with probability p at flow q; the answer is the smallest flow
-    not
-    exceeded for ``percentile`` of the time that some water runs (zero-truncated), the largest over all sub-
-    sets of the
-    list, so that adding a fixture never lowers it. Outdoor taps are added as continuous flow.
+    Units: returns L/min; ``percentile`` a fraction; ``people`` at the busiest, to say when the data do not cover
+    them.
+    Equation: all fixtures are independent, on with probability p at flow q; the answer is the smallest flow not
+    exceeded for ``percentile`` of the time that some water runs (zero-truncated), the largest over all sub- sets of
+    the list, so that adding a fixture never lowers it. Outdoor taps are added as continuous flow.
     Range: percentile 0.5 to 0.9999; counts 0 to 500; p and q are for homes of about 2.7 people.
     Raises: ``OutsideValidRange`` for an unknown fixture, an impossible count, an empty list or a percentile
     outside.
-    Source: Peak Water Demand Study 2017 / UPC Appendix M (published p and q, secondary copy); arithmetic
-    computed.
+    Source: Peak Water Demand Study 2017 / UPC Appendix M (published p and q, secondary copy); arithmetic computed.
 
     >>> house = [Fixture("bath_shower", 2), Fixture("lavatory", 3), Fixture("toilet", 3),
     ...          Fixture("kitchen_faucet", 1), Fixture("clothes_washer", 1)]
@@ -256,14 +255,13 @@ def chance_above(fixtures: Iterable[Fixture], flow_l_min: float) -> float:
 def daily_volume(people: float, litres_per_person_day: float = 227.0, *, other_litres_d: float = 0.0) -> DailyVolume:
     """Water used on an occupied day.
 
-    Why: regeneration interval, cartridge life and storage follow from it; use the people really there, not
-    the bedrooms.
+    Why: regeneration interval, cartridge life and storage follow from it; use the people really there, not the
+    bedrooms.
     Units: ``people``, ``litres_per_person_day`` L, ``other_litres_d`` L/d (animals, a hot tub); returns L/d.
     Range: people more than 0 up to 200; 20 to 1,000 L per person.
     Raises: ``OutsideValidRange`` outside.
-    Source: litres = people x rate + other (computed); 227 L (60 gal) is common practice, 189 to 379 L (50 to
-    100 gal) the
-    planning range of an extension service (published).
+    Source: litres = people x rate + other (computed); 227 L (60 gal) is common practice, 189 to 379 L (50 to 100
+    gal) the planning range of an extension service (published).
 
     >>> daily_volume(4, 227.0).litres_d
     908.0

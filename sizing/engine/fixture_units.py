@@ -46,8 +46,8 @@ def code_curve_l_min(wsfu: Number, column: str = "flush_tank") -> Any:
     "flush_valve".
     Range: 1 to 5,000 wsfu (flush valves from 5); the table is silent outside.
     Raises: ``OutsideValidRange`` outside, or for another column.
-    Source: IPC 2018 Appendix E Table E103.3(3) (published; some rows between from memory), straight lines
-    between points.
+    Source: IPC 2018 Appendix E Table E103.3(3) (published; some rows between from memory), straight lines between
+    points.
 
     >>> round(code_curve_l_min(10.0) / 3.785411784, 1)
     14.6
@@ -72,12 +72,10 @@ def fixture_units(fixtures: Iterable[Fixture], *, group_bathrooms: bool = True) 
 
     Why: the load that the code's curve is read at.
     Units: wsfu (cold and hot together, the Total column).
-    Range: ``group_bathrooms`` counts a toilet, a washbasin and a bath or shower together as one bathroom
-    group, which is less
-    than its parts; never both.
+    Range: ``group_bathrooms`` counts a toilet, a washbasin and a bath or shower together as one bathroom group,
+    which is less than its parts; never both.
     Raises: ``OutsideValidRange`` for an unknown fixture or an impossible count.
-    Source: IPC 2018 Appendix E Table E103.3(2) (published). A bar sink counts as a kitchen sink (common
-    practice).
+    Source: IPC 2018 Appendix E Table E103.3(2) (published). A bar sink counts as a kitchen sink (common practice).
 
     >>> fixture_units([Fixture("toilet", 1), Fixture("lavatory", 1), Fixture("bath_shower", 1)])
     (3.6, '1 bathroom group x 3.6')

@@ -17,8 +17,8 @@ _MOST = 500  # fixtures of one kind; beyond a household by far
 
 @dataclass(frozen=True)
 class FixtureKind:
-    """A fixture that can be counted. ``probability`` and ``flow_gpm`` are the study's (``None`` probability =
-    runs continuously while in use), ``wsfu`` the code's total."""
+    """A fixture that can be counted. ``probability`` and ``flow_gpm`` are the study's (``None`` probability = runs
+    continuously while in use), ``wsfu`` the code's total."""
 
     code: str
     name: str

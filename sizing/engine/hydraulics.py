@@ -106,9 +106,8 @@ def stage_loss_kpa(flow_l_min: Number, points: Sequence[tuple[float, float]], *,
 
     Why: papers rate a stage at one or two flows; the house asks for another.
     Units: flow L/min, float or array; points (L/min, kPa); returns kPa.
-    Equation: a q + b q^2 with a, b >= 0, least squares of the relative error; through the point itself when
-    there is one
-    (``linear_share`` of it linear: 0 for valves and open chambers, towards 1 for a bed or cartridge).
+    Equation: a q + b q^2 with a, b >= 0, least squares of the relative error; through the point itself when there
+    is one (``linear_share`` of it linear: 0 for valves and open chambers, towards 1 for a bed or cartridge).
     Range: flow 0 or more; beyond the last rated point the curve goes on as computed.
     Raises: ``OutsideValidRange`` without points, or for impossible ones.
     Source: laminar and turbulent parts of a porous body, as Ergun (published form); fitted to the catalogue
@@ -125,8 +124,7 @@ def outlet_needs(outlet: str) -> tuple[float, float]:
     """Flow and flowing pressure an outlet needs.
 
     Why: the worst fixture must still work with filters dirty and the pump about to start.
-    Units: returns (L/min, kPa); names as printed ("shower, plain", "shower, balanced/thermostatic valve",
-    ...).
+    Units: returns (L/min, kPa); names as printed ("shower, plain", "shower, balanced/thermostatic valve", ...).
     Range: the outlets of the table.
     Raises: ``OutsideValidRange`` naming the outlets.
     Source: IPC 2018 Table 604.3 (published; IRC P2903.1 agrees for dwellings).

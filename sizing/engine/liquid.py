@@ -26,8 +26,8 @@ def viscosity_pa_s(temperature_c: Number) -> Any:
     Units: ``temperature_c`` degC, float or array; returns Pa s, same shape.
     Range: 0 to 100 degC.
     Raises: ``OutsideValidRange`` outside it.
-    Source: mu = sum a (T/300)^b uPa s, IAPWS SR6-08 coefficients from memory; agrees with IAPWS R12-08 within
-    0.1 % at 5 to 25 degC.
+    Source: mu = sum a (T/300)^b uPa s, IAPWS SR6-08 coefficients from memory; agrees with IAPWS R12-08 within 0.1 %
+    at 5 to 25 degC.
 
     >>> round(viscosity_pa_s(20.0) * 1000, 4)
     1.0016
@@ -85,8 +85,8 @@ def atmosphere_kpa(altitude_m: Number) -> Any:
     Units: ``altitude_m`` m above sea level, float or array; returns kPa absolute.
     Range: -500 to 5,000 m.
     Raises: ``OutsideValidRange`` outside it.
-    Source: p = 101.325 (1 - 2.25577e-5 z)^5.2559, ASHRAE Fundamentals 2017 ch. 1 (published table; formula
-    from memory).
+    Source: p = 101.325 (1 - 2.25577e-5 z)^5.2559, ASHRAE Fundamentals 2017 ch. 1 (published table; formula from
+    memory).
 
     >>> round(atmosphere_kpa(1000.0), 1)
     89.9

@@ -1,8 +1,7 @@
 """Exact unit definitions the physical modules calculate with; conversion for people is ``units``' work.
 
-``L_PER_GAL`` litres per US gallon (also L/min per US gpm), ``KPA_PER_PSI``, ``M_PER_FT``, ``M_PER_IN``,
-``GRAVITY`` m/s2,
-``ATMOSPHERE`` kPa absolute at sea level, ``KPA_PER_M`` kPa per metre of water at 1,000 kg/m3,
+``L_PER_GAL`` litres per US gallon (also L/min per US gpm), ``KPA_PER_PSI``, ``M_PER_FT``, ``M_PER_IN``, ``GRAVITY``
+m/s2, ``ATMOSPHERE`` kPa absolute at sea level, ``KPA_PER_M`` kPa per metre of water at 1,000 kg/m3,
 ``M_H_PER_GPM_FT2`` m/h per US gpm/ft2, ``L_PER_FT3`` litres per cubic foot.
 """
 

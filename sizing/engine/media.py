@@ -126,8 +126,7 @@ def ergun_kpa(
 
     Why: the part of a tank's loss that the bed itself takes.
     Units: m/h, m, mm, share of voids, degC, shape factor, ``liquid`` (kg/m3, Pa s) where not water; floats or
-    arrays of
-    rate, depth, temperature; returns kPa.
+    arrays of rate, depth, temperature; returns kPa.
     Equation: dp/L = 150 mu (1-e)^2 v / (e^3 d^2) + 1.75 rho (1-e) v^2 / (e^3 d), d = grain x shape.
     Range: porosity 0.2 to 0.8; 1 < Re_Erg < 700 (below, the first term alone rules; above it over-predicts).
     Raises: ``OutsideValidRange`` outside.
@@ -225,7 +224,10 @@ def backwash_rate_m_h(
     reynolds = target / (a + b * np.maximum(target / a, 1.0) ** (exponent - 1.0))  # a start on the low side
     for _ in range(40):
         value = a * reynolds + b * reynolds**exponent - target
-        reynolds = np.maximum(reynolds - value / (a + b * exponent * reynolds ** (exponent - 1.0)), reynolds / 10.0)
+        step = value / (a + b * exponent * reynolds ** (exponent - 1.0))
+        reynolds = np.maximum(reynolds - step, reynolds / 10.0)
+        if np.all(np.abs(step) <= 1e-13 * reynolds):
+            break
     return _out(reynolds * nu / d * 3600.0)
 
 

@@ -15,6 +15,8 @@ from sizing.engine.stages.base import FeedLimit
 from sizing.engine.water import Number
 
 PRACTICE = "membrane-practice"
+COLD_K, WARM_K = figure(PRACTICE, "temperature_constants").value
+RATED_PSI, RATED_C, RATED_TDS = figure(PRACTICE, "rated").value
 
 
 def _out(value: Any) -> Any:
@@ -30,11 +32,11 @@ class Membrane:
     """
 
     rated_l_d: float
-    rated_kpa: float = 413.7
-    rated_c: float = 25.0
-    rated_tds_mg_l: float = 250.0
+    rated_kpa: float = RATED_PSI * KPA_PER_PSI
+    rated_c: float = RATED_C
+    rated_tds_mg_l: float = RATED_TDS
     recovery: float = 0.25
-    constants_k: tuple[float, float] = (3020.0, 2640.0)
+    constants_k: tuple[float, float] = (COLD_K, WARM_K)
 
     def __post_init__(self) -> None:
         within("rated output", self.rated_l_d, low=0.0, high=20_000.0, unit="L/d", low_open=True)
@@ -42,7 +44,7 @@ class Membrane:
         within("recovery", self.recovery, low=0.0, high=0.9, low_open=True)
 
 
-def temperature_factor(temperature_c: Number, constants_k: tuple[float, float] = (3020.0, 2640.0)) -> Any:
+def temperature_factor(temperature_c: Number, constants_k: tuple[float, float] = (COLD_K, WARM_K)) -> Any:
     """Output of a membrane at a temperature as a share of that at 25 degC.
 
     Why: well water at 10 degC gives little more than half the label.
@@ -132,7 +134,8 @@ def output_l_d(
 
     Why: a 50 gallon membrane on cold well water at household pressure gives about ten.
     Units: kPa gauge, degC, mg/L, kPa gauge in the tank; floats or arrays; returns L/d.
-    Equation: rated output x driving pressure / driving pressure at rating x temperature factor (relative to rating).
+    Equation: rated output x driving pressure / driving pressure at rating x temperature factor (relative to
+    rating).
     Range: as ``driving_kpa`` and ``temperature_factor``.
     Raises: ``OutsideValidRange`` outside.
     Source: linear flux (common practice); temperature table (common practice).

@@ -25,8 +25,7 @@ def bores() -> Mapping[str, Mapping[str, float]]:
     """Bore of every pipe material and nominal size the engine knows.
 
     Why: the size written on the pipe is not its bore: 3/4 in is 0.785, 0.671 or 0.824 in.
-    Units: m, by material ("copper", "pex", "cpvc", "pvc", "poly", "steel") and nominal size in inches
-    ("3/4").
+    Units: m, by material ("copper", "pex", "cpvc", "pvc", "poly", "steel") and nominal size in inches ("3/4").
     Range: household sizes.
     Raises: nothing.
     Source: ASTM B88, F876, D2846 and schedule 40 tables as transcribed (published; some sizes from memory).
@@ -96,8 +95,10 @@ def friction_factor(reynolds: Number, relative_roughness: Number = 0.0) -> Any:
     re = within("Reynolds number", reynolds, low=0.0, high=1e8, low_open=True)
     rough = within("relative roughness", relative_roughness, low=0.0, high=0.05)
     turbulent = np.maximum(re, LAMINAR_BELOW)
-    a, b = rough / 3.7, 2.51 / turbulent
-    x = -1.8 * np.log10((rough / 3.7) ** 1.11 + 6.9 / turbulent)  # 1/sqrt f by Haaland
+    wall, smooth = figure("friction-formulas", "colebrook").value
+    slope, haaland_wall, power, haaland_smooth = figure("friction-formulas", "haaland").value
+    a, b = rough / wall, smooth / turbulent
+    x = slope * np.log10((rough / haaland_wall) ** power + haaland_smooth / turbulent)  # 1/sqrt f by Haaland
     for _ in range(4):
         inner = a + b * x
         x = x - (x + 2.0 * np.log10(inner)) / (1.0 + 2.0 * b / (np.log(10.0) * inner))
@@ -120,9 +121,11 @@ def explicit_factor(reynolds: Number, relative_roughness: Number = 0.0, *, form:
     re = within("Reynolds number", reynolds, low=4000.0, high=1e8)
     rough = within("relative roughness", relative_roughness, low=0.0, high=0.05)
     if form == "swamee_jain":
-        factor = 0.25 / np.log10(rough / 3.7 + 5.74 / re**0.9) ** 2
+        top, wall, smooth, power = figure("friction-formulas", "swamee_jain").value
+        factor = top / np.log10(rough / wall + smooth / re**power) ** 2
     elif form == "haaland":
-        factor = (-1.8 * np.log10((rough / 3.7) ** 1.11 + 6.9 / re)) ** -2.0
+        slope, wall, power, smooth = figure("friction-formulas", "haaland").value
+        factor = (slope * np.log10((rough / wall) ** power + smooth / re)) ** -2.0
     else:
         raise OutsideValidRange("form", form, source="swamee_jain or haaland")
     return factor if np.ndim(factor) else float(factor)
@@ -140,8 +143,7 @@ def pipe_loss_kpa(
     """Pressure lost to friction in a straight pipe and its fittings, Darcy-Weisbach.
 
     Why: what is left at the shower after the run from the tank.
-    Units: L/min, m, m, degC, m, sum of K of the fittings; floats or arrays of flow and temperature; returns
-    kPa.
+    Units: L/min, m, m, degC, m, sum of K of the fittings; floats or arrays of flow and temperature; returns kPa.
     Equation: dp = (f L/d + K) rho V^2 / 2.
     Range: flow 0 or more, bore 1 mm to 1 m, length 0 to 5,000 m, 0 to 100 degC.
     Raises: ``OutsideValidRange`` outside.
@@ -191,8 +193,7 @@ def fitting_length_m(fitting: str, nominal: str) -> float:
     Units: returns m; names as printed ("90 ell, wrought", "tee branch, cast", "compression stop", ...).
     Range: 1/2, 3/4 and 1 in.
     Raises: ``OutsideValidRange`` for another fitting or size.
-    Source: Illinois Admin. Code 77 part 890 Appendix A Table Q (published); other tables differ two to four
-    times.
+    Source: Illinois Admin. Code 77 part 890 Appendix A Table Q (published); other tables differ two to four times.
 
     >>> round(fitting_length_m("compression stop", "3/4") / 0.3048, 1)
     21.0

@@ -17,6 +17,10 @@ from sizing.engine.water import Number
 from sizing.engine.worksheet import Step
 
 PRACTICE = "off-grid-practice"
+DEPTH: float = figure(PRACTICE, "depth_of_discharge").value["lead_acid"]
+VOLTS: float = figure(PRACTICE, "voltage").value["lead_acid"]
+SYSTEM: float = figure(PRACTICE, "system_factor").value
+DROP: float = figure(PRACTICE, "voltage_drop").value
 SIZES = (18, 16, 14, 12, 10, 8, 6, 4, 2)
 
 
@@ -83,8 +87,8 @@ def battery_ah(
     wh_day: Number,
     days: Number,
     *,
-    volts: float = 12.0,
-    depth_of_discharge: float = 0.5,
+    volts: float = VOLTS,
+    depth_of_discharge: float = DEPTH,
     temperature_factor: Number = 1.0,
     inverter_share: float = 1.0,
     cable_share: float = 1.0,
@@ -111,7 +115,7 @@ def battery_ah(
     return _out(energy * span * cold / (depth * voltage * inverter * cable))
 
 
-def array_w(wh_day: Number, sun_kwh_m2: Number, *, system_factor: float = 0.7) -> Any:
+def array_w(wh_day: Number, sun_kwh_m2: Number, *, system_factor: float = SYSTEM) -> Any:
     """Panel that makes a day's energy in a day's sun.
 
     Why: the worst month in use decides.
@@ -142,7 +146,8 @@ def awg_area_mm2(awg: Number) -> Any:
     1.309
     """
     gauge = within("wire gauge", awg, low=0, high=30, unit="AWG")
-    return _out(np.pi / 4.0 * (0.127 * 92.0 ** ((36.0 - np.asarray(gauge)) / 39.0)) ** 2)
+    smallest, ratio, thinnest, steps = figure(PRACTICE, "awg").value
+    return _out(np.pi / 4.0 * (smallest * ratio ** ((thinnest - np.asarray(gauge)) / steps)) ** 2)
 
 
 def wire_ohm_per_m(awg: Number, *, temperature_c: float = 20.0) -> Any:
@@ -181,7 +186,7 @@ def voltage_drop_v(amps: Number, one_way_m: Number, ohm_per_m: Number) -> Any:
 
 
 def smallest_awg(
-    amps: float, one_way_m: float, *, volts: float = 12.0, drop_percent: float = 3.0, temperature_c: float = 20.0
+    amps: float, one_way_m: float, *, volts: float = VOLTS, drop_percent: float = DROP, temperature_c: float = 20.0
 ) -> int:
     """Thinnest even gauge that keeps the voltage drop.
 
@@ -247,8 +252,7 @@ def power_budget(
 
     Why: decides whether a UV lamp can run at a cabin at all, and on what.
     Units: loads W and h; twelve kWh/m2 a day (see ``sun.monthly_sun_kwh_m2``); months 1-12; days; degC of the
-    battery;
-    ``panel_w`` = one already there; returns Wh, Ah, W.
+    battery; ``panel_w`` = one already there; returns Wh, Ah, W.
     Range: as the functions used.
     Raises: ``OutsideValidRange`` outside, without months or without twelve values.
     Source: sizing guide formulas (common practice); clear-sky sun x stated clearness (computed).

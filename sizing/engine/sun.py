@@ -12,6 +12,7 @@ from sizing.engine.figures import figure
 from sizing.engine.ranges import within
 
 PRACTICE = "off-grid-practice"
+TURBIDITY: float = figure(PRACTICE, "linke_turbidity").value
 MODELS = ("ineichen", "haurwitz")
 
 
@@ -29,15 +30,15 @@ def clear_sky_kwh_m2(
     tilt_deg: float = 0.0,
     azimuth_deg: float = 180.0,
     model: str = "ineichen",
-    linke_turbidity: float = 3.0,
+    linke_turbidity: float = TURBIDITY,
     albedo: float = 0.2,
 ) -> float:
     """Sun on a panel on a cloudless day: an upper bound.
 
     Why: the panel of a 12 V site is sized on the worst month it is in use.
     Units: deg north, deg east, m, deg from level, deg from north; returns kWh/m2 a day.
-    Equation: clear-sky irradiance (with the extraterrestrial irradiance of the day) every five minutes, turned to the
-    panel with an isotropic sky, summed.
+    Equation: clear-sky irradiance (with the extraterrestrial irradiance of the day) every five minutes, turned to
+    the panel with an isotropic sky, summed.
     Range: -66 to 66 deg; tilt 0 to 90; altitude -100 to 5,000 m.
     Raises: ``OutsideValidRange`` outside or for another model.
     Source: Ineichen or Haurwitz as in ``pvlib`` (published models, computed).
@@ -97,8 +98,7 @@ def monthly_sun_kwh_m2(
 
     Why: twelve numbers to lay beside the load; the worst month in use decides.
     Units: as ``clear_sky_kwh_m2``; ``clearness`` share of clear sky; returns twelve kWh/m2 a day. ``azimuth_deg``
-    ``None``
-    faces the equator.
+    ``None`` faces the equator.
     Range: clearness more than 0 to 1.
     Raises: ``OutsideValidRange`` outside.
     Source: ``clear_sky_kwh_m2`` (computed) x clearness (stated by the designer).
@@ -118,7 +118,6 @@ def monthly_sun_kwh_m2(
             altitude_m=altitude_m,
             tilt_deg=tilt_deg,
             azimuth_deg=facing,
-            linke_turbidity=figure(PRACTICE, "linke_turbidity").value,
         )
         for month in range(1, 13)
     )
@@ -137,7 +136,8 @@ def declination_rad(day_of_year: int) -> float:
     0.4093
     """
     number = within("day of the year", day_of_year, low=1, high=366)
-    return float(radians(23.45) * sin(2.0 * pi * (284.0 + number) / 365.0))
+    tilt, shift, year = figure(PRACTICE, "declination").value
+    return float(radians(tilt) * sin(2.0 * pi * (shift + number) / year))
 
 
 def day_length_h(latitude: float, day_of_year: int) -> float:
@@ -170,6 +170,7 @@ def extraterrestrial_kwh_m2(latitude: float, day_of_year: int) -> float:
     """
     lat, dec = radians(_latitude(latitude)), declination_rad(day_of_year)
     sunset = acos(-tan(lat) * tan(dec))
-    distance = 1.0 + 0.033 * cos(2.0 * pi * day_of_year / 365.0)
+    swing, year = figure(PRACTICE, "sun_distance").value
+    distance = 1.0 + swing * cos(2.0 * pi * day_of_year / year)
     height = cos(lat) * cos(dec) * sin(sunset) + sunset * sin(lat) * sin(dec)
     return float(24.0 / pi * figure(PRACTICE, "solar_constant").value / 1000.0 * distance * height)

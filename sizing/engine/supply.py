@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 
+from sizing.engine.design import Measured
 from sizing.engine.errors import OutsideValidRange
 from sizing.engine.findings import Finding, Severity
 from sizing.engine.ranges import within
@@ -23,6 +24,11 @@ class FlowTest:
     runs_l_min: tuple[float, ...]
     steps: tuple[Step, ...]
     findings: tuple[Finding, ...]
+
+    @property
+    def measured(self) -> Measured:
+        """The flow as a number with its uncertainty, for a design request."""
+        return Measured(self.flow_l_min, self.sd_l_min)
 
 
 def _runs(litres: float | Sequence[float], seconds: float | Sequence[float], what: str) -> tuple[Any, Any]:
@@ -71,14 +77,11 @@ def drawdown_test(
 ) -> FlowTest:
     """Pump flow from drawing the pressure tank down and timing its refill, with its uncertainty.
 
-    Why: this is the flow a UV unit must treat and a backwash can count on; it is measured, not read from a
-    label.
-    Units: litres drawn from cut-out to cut-in, seconds from cut-in to cut-out with all taps shut, one value
-    or one per run;
-    ``litres_sd`` L and ``seconds_sd`` s are the standard uncertainties of one reading; returns L/min.
-    Equation: q = 60 V / t per run, their mean; u^2 = (q u_V/V)^2 + the larger of (q u_t/t)^2/n and the
-    scatter s^2/n. The
-    volume is measured with one vessel, so its part does not shrink with more runs.
+    Why: this is the flow a UV unit must treat and a backwash can count on; it is measured, not read from a label.
+    Units: litres drawn from cut-out to cut-in, seconds from cut-in to cut-out with all taps shut, one value or one
+    per run; ``litres_sd`` L and ``seconds_sd`` s are the standard uncertainties of one reading; returns L/min.
+    Equation: q = 60 V / t per run, their mean; u^2 = (q u_V/V)^2 + the larger of (q u_t/t)^2/n and the scatter
+    s^2/n. The volume is measured with one vessel, so its part does not shrink with more runs.
     Range: 0 < litres <= 2,000; 0 < seconds <= 7,200.
     Raises: ``OutsideValidRange`` for a refill time of 0, negative or missing values.
     Source: gallons drawn / refill seconds x 60 (common practice); propagation of uncertainty (computed).

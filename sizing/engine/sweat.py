@@ -9,12 +9,14 @@ import numpy as np
 
 from sizing.engine.figures import figure
 from sizing.engine.findings import Finding, Severity
+from sizing.engine.measures import ATMOSPHERE, GRAVITY
 from sizing.engine.ranges import within
 from sizing.engine.water import Number
 from sizing.engine.worksheet import Step
 
 PRACTICE = "condensation"
-_STEFAN = 5.670374419e-8  # W/m2K4, CODATA
+FOAM: float = figure(PRACTICE, "neoprene_conductivity").value
+FILM: float = figure(PRACTICE, "film_still_air").value
 
 
 def _out(value: Any) -> Any:
@@ -109,15 +111,18 @@ def film_coefficient(surface_c: Number, air_c: Number, *, height_m: float = 1.4,
     tall = within("height", height_m, low=0.1, high=3.0, unit="m")
     gray = within("emittance", emittance, low=0.0, high=1.0)
     film = (cold + warm) / 2.0
-    viscosity = 1.458e-6 * film**1.5 / (film + 110.4)
-    conductivity = 2.6482e-3 * film**0.5 / (1.0 + 245.4 * 10.0 ** (-12.0 / film) / film)
-    density = 101325.0 / (287.05 * film)
-    prandtl = 1006.0 * viscosity / conductivity
+    mu0, mu1 = figure(PRACTICE, "air_viscosity").value
+    k0, k1, k2 = figure(PRACTICE, "air_conductivity").value
+    gas, heat, stefan = figure(PRACTICE, "air_constants").value
+    viscosity = mu0 * film**1.5 / (film + mu1)
+    conductivity = k0 * film**0.5 / (1.0 + k1 * 10.0 ** (-k2 / film) / film)
+    density = ATMOSPHERE * 1000.0 / (gas * film)
+    prandtl = heat * viscosity / conductivity
     kinematic = viscosity / density
     gap = np.maximum(np.abs(warm - cold), 0.01)
-    rayleigh = 9.80665 / film * gap * tall**3 / kinematic**2 * prandtl
+    rayleigh = GRAVITY / film * gap * tall**3 / kinematic**2 * prandtl
     nusselt = (0.825 + 0.387 * rayleigh ** (1 / 6) / (1.0 + (0.492 / prandtl) ** (9 / 16)) ** (8 / 27)) ** 2
-    return _out(nusselt * conductivity / tall + gray * _STEFAN * (cold**2 + warm**2) * (cold + warm))
+    return _out(nusselt * conductivity / tall + gray * stefan * (cold**2 + warm**2) * (cold + warm))
 
 
 def surface_c(
@@ -125,8 +130,8 @@ def surface_c(
     air_c: Number,
     *,
     thickness_mm: Number,
-    conductivity: float = 0.054,
-    film: Number = 8.29,
+    conductivity: float = FOAM,
+    film: Number = FILM,
     tank_m: float | None = None,
 ) -> Any:
     """Outer surface temperature of a wall or jacket over cold water.
@@ -155,12 +160,13 @@ def surface_c(
 
 
 def least_jacket_mm(
-    water_c: Number, air_c: Number, humidity_percent: Number, *, conductivity: float = 0.054, film: Number = 8.29
+    water_c: Number, air_c: Number, humidity_percent: Number, *, conductivity: float = FOAM, film: Number = FILM
 ) -> Any:
     """Least thickness of a flat jacket that stays dry.
 
     Why: 3 to 5 mm is not enough in a humid basement: 25 degC at 80 % over 8 degC water wants 23 mm.
-    Units: degC, degC, %, W/mK, W/m2K; floats or arrays; returns mm (0 = a bare surface stays dry, infinite at 100 %).
+    Units: degC, degC, %, W/mK, W/m2K; floats or arrays; returns mm (0 = a bare surface stays dry, infinite at 100
+    %).
     Equation: t = (k/h)(Td - Tw)/(Ta - Td).
     Range: as ``surface_c`` and ``dew_point_magnus_c``.
     Raises: ``OutsideValidRange`` outside.

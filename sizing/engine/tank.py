@@ -107,11 +107,9 @@ def tank_drawdown(
     Why: a small tank makes the pump start too often; a mis-set air charge loses a third of the water.
     Units: L, kPa gauge, ``altitude_m`` m, ``pump_flow_l_min`` L/min; returns litres and the steps.
     Equation: V [(P1+Pa)/(P2+Pa) - (P1+Pa)/(P3+Pa)]; run = litres / pump flow; most starts an hour = 60 q / (4
-    litres), when
-    half the pump flow is drawn.
-    Range: as ``drawdown_factor``; a precharge above cut-in is not refused here but flagged: the tank empties,
-    then no water
-    flows until the pump starts; litres are then those above the precharge.
+    litres), when half the pump flow is drawn.
+    Range: as ``drawdown_factor``; a precharge above cut-in is not refused here but flagged: the tank empties, then
+    no water flows until the pump starts; litres are then those above the precharge.
     Raises: ``OutsideValidRange`` for impossible pressures or volumes.
     Source: Boyle's law (computed); precharge 2 psi under cut-in, one minute of run, starts an hour (common
     practice).

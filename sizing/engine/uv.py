@@ -15,6 +15,8 @@ from sizing.engine.water import Number
 
 TABLE = "epa-815-r-20-003-uv"
 PRACTICE = "uv-practice"
+CLASS_A_DOSE: float = figure(PRACTICE, "class_a_dose").value
+GAP_CM: float = figure(PRACTICE, "gap").value
 ORGANISMS = ("cryptosporidium", "giardia", "virus")
 _SHORT = 1e-9  # doses this close to a step have reached it
 
@@ -86,11 +88,12 @@ def mean_irradiance_share(uvt: Number, gap_cm: Number) -> Any:
 
     Why: how much of a unit's light tea-coloured water leaves.
     Units: % per cm, gap between sleeve and wall cm; floats or arrays; returns a fraction.
-    Equation: a long lamp on the axis lights the water at radius r by P/(2 pi r L) e^(-a (r - r0)); its mean over the
-    annulus is (1 - e^(-a g)) / (a g) of the clear-water mean, a = A ln 10, g the gap.
+    Equation: a long lamp on the axis lights the water at radius r by P/(2 pi r L) e^(-a (r - r0)); its mean over
+    the annulus is (1 - e^(-a g)) / (a g) of the clear-water mean, a = A ln 10, g the gap.
     Range: more than 0 to 100 %; gap 0.1 to 30 cm.
     Raises: ``OutsideValidRange`` outside.
-    Source: radial model with Beer-Lambert (published form), closed integral (computed); no reflection from the wall.
+    Source: radial model with Beer-Lambert (published form), closed integral (computed); no reflection from the
+    wall.
 
     >>> round(mean_irradiance_share(75.0, 2.5), 3)
     0.713
@@ -121,14 +124,13 @@ def wall_irradiance_share(uvt: Number, gap_cm: Number) -> Any:
 @dataclass(frozen=True)
 class UvUnit:
     """A rated unit: it gives ``rated_dose`` mJ/cm2 at ``rated_flow_l_min`` in water of ``rated_uvt`` % per cm, at
-    the end
-    of its lamp's life. ``unit_class`` is "A", "B" or "" (not certified)."""
+    the end of its lamp's life. ``unit_class`` is "A", "B" or "" (not certified)."""
 
     rated_flow_l_min: float
     rated_uvt: float
-    rated_dose: float = 40.0
+    rated_dose: float = CLASS_A_DOSE
     unit_class: str = "A"
-    gap_cm: float = 2.5
+    gap_cm: float = GAP_CM
 
     def __post_init__(self) -> None:
         within("rated flow", self.rated_flow_l_min, low=0.0, high=5000.0, unit="L/min", low_open=True)
@@ -195,8 +197,7 @@ def dose_mj_cm2(
 
     Why: the dose at the flow the pump can deliver is what counts, not the one on the label.
     Units: L/min, % per cm, shares; floats or arrays; returns mJ/cm2. ``lamp_share`` is relative to the end of lamp
-    life
-    the unit was rated at: 1 unless the lamp is older than that.
+    life the unit was rated at: 1 unless the lamp is older than that.
     Equation: D = rated dose x rated flow / flow x light share x sleeve share x lamp share.
     Range: flow more than 0; shares more than 0 to 1.
     Raises: ``OutsideValidRange`` outside.
