@@ -35,9 +35,14 @@ class Step:
         return sum(task.done_at is not None for task in self.tasks)
 
     @property
+    def left(self) -> int:
+        """How many lines that must be done are not."""
+        return sum(task.required and task.done_at is None for task in self.tasks)
+
+    @property
     def ready(self) -> bool:
         """Whether every line that must be done is."""
-        return all(task.done_at is not None or not task.required for task in self.tasks)
+        return self.left == 0
 
     @property
     def last_at(self) -> datetime | None:
@@ -129,5 +134,5 @@ def frame_of(job: Job, steps: Sequence[Step], task: JobTask | None, today: date)
         "notice": notice_bar(job.site),
         "under_way": job.state == JobState.UNDER_WAY,
         "may_finish": all(step.ready for step in steps),
-        "left": sum(1 for step in steps for line in step.tasks if line.required and line.done_at is None),
+        "left": sum(step.left for step in steps),
     }

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 from uuid import UUID
 
 from django.contrib import messages
@@ -25,7 +25,7 @@ from service.jobs.checklist import FLOW_TEST
 from service.jobs.entries import enter_flow_test, reopen_task, tick_task
 from service.jobs.forms import FinishForm, TaskForm
 from service.jobs.models import Job, JobTask
-from service.jobs.queries import job_for, stops_on, task_for
+from service.jobs.queries import job_for, stops_after, stops_on, task_for
 from service.milestones.actions import finish_job
 
 
@@ -39,16 +39,7 @@ def today(request: HttpRequest) -> HttpResponse:
     """The stops of today, and what comes in the next days."""
     actor = acting(request)
     _moment, day = _now(actor)
-    later = [(day + timedelta(days=n), list(stops_on(actor, day + timedelta(days=n)))) for n in range(1, 8)]
-    context = {
-        "stops": list(stops_on(actor, day).prefetch_related("tasks")),
-        "later": [
-            (then, [stop for stop in stops if stop.day == then])
-            for then, stops in later
-            if any(stop.day == then for stop in stops)
-        ],
-        "day": day,
-    }
+    context = {"stops": stops_on(actor, day), "later": stops_after(actor, day), "day": day}
     return render(request, "field/today.html", context)
 
 
@@ -168,7 +159,7 @@ def flow(request: HttpRequest, task_id: UUID) -> HttpResponse:
                 cut_in_kpa=data["cut_in_kpa"],
                 cut_out_kpa=data["cut_out_kpa"],
                 note=data["note"],
-                public_id=data["form_token"],
+                form_token=data["form_token"],
             )
         except FlowRefused as refused:
             form.take_errors(refused.errors)
@@ -190,12 +181,11 @@ def finish(request: HttpRequest, job_id: UUID) -> HttpResponse:
     row = job_for(actor, job_id)
     now, day = _now(actor)
     form = FinishForm(request.POST or None)
-    missing: list[JobTask] = []
     if request.method == "POST" and form.is_valid():
         try:
             finish_job(job=row, actor_name=actor.name, now=now, **form.cleaned_data)
-        except JobUnfinished as refused:
-            missing = list(refused.lines)
+        except JobUnfinished:
+            messages.error(request, _("Not finished: some lines are still to do."))
         except JobRefused as refused:
             form.add_error(None, str(refused))
         else:
@@ -203,7 +193,6 @@ def finish(request: HttpRequest, job_id: UUID) -> HttpResponse:
             return redirect("field-today")
     steps = [replace(step, current=False) for step in steps_of(row, _tasks(row), None)]
     frame = frame_of(row, steps, None, day)
-    missing = missing or [line for step in steps for line in step.tasks if line.required and not line.done_at]
-    context = {**frame, "here": None, "form": form, "missing": missing, "finishing": True}
+    context = {**frame, "here": None, "form": form, "finishing": True}
     status = 422 if form.errors else 409 if request.method == "POST" else 200
     return render(request, "field/finish.html", context, status=status)

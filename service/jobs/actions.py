@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date, datetime, time
+from uuid import UUID, uuid4
 
 from django.db import transaction
 from django.utils.formats import date_format
 
 from customers.dealers.actions import next_number
-from customers.dealers.queries import today_at
+from customers.dealers.queries import id_from, today_at
 from customers.households.actions import add_log
 from customers.households.models import Site
 from customers.people.models import Staff
@@ -46,11 +47,16 @@ def plan_job(
     wanted_from: date | None = None,
     hours: float = 2.0,
     note: str = "",
+    form_token: UUID | str | None = None,
 ) -> Job:
     """A planned job with its checklist and the parts to bring, made from the stages that are really there.
 
-    Raises ``JobRefused`` for an unknown kind, no words for what is to be done, or hours outside 0.25 to 24.
+    The same ``form_token`` (of a form) twice gives the job made first. Raises ``JobRefused`` for an unknown
+    kind, no words for what is to be done, or hours outside 0.25 to 24.
     """
+    made_id = id_from(site.dealer, form_token) if form_token else uuid4()
+    if form_token and (earlier := Job.objects.filter(public_id=made_id, site=site).first()):
+        return earlier
     if kind not in JobKind.values:
         raise JobRefused(f"kind is {kind!r}, accepted is one of {', '.join(JobKind.values)}")
     if not what.strip():
@@ -58,6 +64,7 @@ def plan_job(
     if not 0.25 <= hours <= 24:
         raise JobRefused(f"hours is {hours:g}, accepted is 0.25 to 24")
     job = Job.objects.create(
+        public_id=made_id,
         dealer=site.dealer,
         site=site,
         install=install,

@@ -5,56 +5,21 @@ The order of work and the cautions are common practice; local codes and licensed
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable
 
 from django.utils.translation import gettext as _
 
 from customers.households.models import Site
-from service.installs.models import FittedPart, InstalledStage
+from service.installs.models import InstalledStage
 from service.installs.words import pressure_range
+from service.jobs.lines import Line, Place, planned
 from service.jobs.models import JobKind, TaskKind
-from sizing.engine.design import LifeKind, PlacedStage, StageKind
+from sizing.engine.design import LifeKind
 from sizing.engine.display import show
 from sizing.engine.stages.practice_text import commissioning_rows, install_notes, season_checklist
-from sizing.engine.storage import from_data
 
 TICK, READING, SERIAL, RENEW = TaskKind.TICK, TaskKind.READING, TaskKind.SERIAL, TaskKind.RENEW
 FLOW_TEST, LEAK_TEST, BOTTLE = "flow_test", "leak_pressure", "bottle"
-
-
-@dataclass(frozen=True)
-class Line:
-    """One line before it is saved. ``quantity`` is a display quantity of the engine, "" for a bare number."""
-
-    group: str
-    text: str
-    kind: TaskKind = TICK
-    stage: InstalledStage | None = None
-    part: FittedPart | None = None
-    quantity: str = ""
-    code: str = ""
-    required: bool = True
-
-
-@dataclass(frozen=True)
-class Place:
-    """What a checklist is made from: the site, its stages in order, parts to renew, whether germs were found."""
-
-    site: Site
-    stages: Sequence[InstalledStage] = ()
-    parts: Sequence[FittedPart] = ()
-    under_notice: bool = False
-    germs_found: bool = False
-
-    def number(self, stage: InstalledStage) -> int:
-        """The stage's number in the water path, counted from 1 (a new train has not taken its places yet)."""
-        return next((n for n, own in enumerate(self.stages, start=1) if own.pk == stage.pk), stage.position)
-
-    @property
-    def has_uv(self) -> bool:
-        """Whether a UV stage is among them."""
-        return any(stage.kind == StageKind.UV for stage in self.stages)
 
 
 def checklist(kind: str, place: Place) -> list[Line]:
@@ -108,12 +73,12 @@ def _fit(place: Place) -> Iterable[Line]:
     for stage in place.stages:
         notes = install_notes(stage.kind)
         words = _("placed, flow arrow checked. Joints: %(joins)s. Bypass: %(bypass)s")
-        text = _step(place, stage, words % {"joins": notes.joins, "bypass": notes.bypass})
+        text = place.step(stage, words % {"joins": notes.joins, "bypass": notes.bypass})
         yield Line(group, text, stage=stage, code="placed")
     yield Line(group, _("Sample taps fitted before the first stage and after the last"), code="sample_taps")
     for stage in place.stages:
         if (sized := planned(stage)) and sized.needs.drain:
-            text = _step(place, stage, install_notes(stage.kind).drain)
+            text = place.step(stage, install_notes(stage.kind).drain)
             yield Line(_("Drain and air gap"), text, stage=stage, code="air_gap")
 
 
@@ -123,7 +88,7 @@ def _electrical(place: Place) -> Iterable[Line]:
         if sized is None or sized.needs.power_w <= 0:
             continue
         words = _("%(notes)s. New wiring by a licensed trade")
-        text = _step(place, stage, words % {"notes": install_notes(stage.kind).electrical})
+        text = place.step(stage, words % {"notes": install_notes(stage.kind).electrical})
         yield Line(_("Electrical"), text, stage=stage, code="electrical")
 
 
@@ -134,7 +99,7 @@ def _set_to_work(place: Place) -> Iterable[Line]:
         for row in commissioning_rows(stage.kind):
             if "laboratory" in row.step + row.expect:
                 continue
-            text = _step(place, stage, f"{row.step}: {row.expect}")
+            text = place.step(stage, f"{row.step}: {row.expect}")
             yield Line(_("Set to work"), text, stage=stage, code="set_to_work")
 
 
@@ -154,11 +119,11 @@ def _set_up(place: Place) -> Iterable[Line]:
         for number, setting in enumerate(sized.settings if sized else (), start=1):
             code = f"setting_{number}"
             if isinstance(setting.value, str):
-                yield Line(group, _step(place, stage, f"{setting.name}: {setting.value}"), stage=stage, code=code)
+                yield Line(group, place.step(stage, f"{setting.name}: {setting.value}"), stage=stage, code=code)
                 continue
             value = show(setting.value, setting.quantity, system) if setting.quantity else ""
             value = value or f"{setting.value:g} {setting.unit}".strip()
-            text = _step(place, stage, _("%(name)s, designed %(value)s") % {"name": setting.name, "value": value})
+            text = place.step(stage, _("%(name)s, designed %(value)s") % {"name": setting.name, "value": value})
             yield Line(group, text, READING, stage=stage, quantity=setting.quantity, code=code)
 
 
@@ -184,7 +149,7 @@ def _disinfect() -> list[Line]:
 
 def _serials(place: Place) -> Iterable[Line]:
     for stage in place.stages:
-        text = _("%(n)s. %(name)s: serial number") % _named(place, stage)
+        text = place.step(stage, _("serial number"))
         yield Line(_("Serial numbers"), text, SERIAL, stage=stage, code="serial", required=False)
 
 
@@ -200,7 +165,7 @@ def _renew(place: Place) -> Iterable[Line]:
     for part in place.parts:
         words = _("renew %(part)s") if part.life_kind != LifeKind.CONDITION else _("look at %(part)s, renew if worn")
         spec = f" ({part.specification})" if part.specification else ""
-        text = _step(place, part.stage, words % {"part": part.name.lower()} + spec)
+        text = place.step(part.stage, words % {"part": part.name.lower()} + spec)
         yield Line(_("Parts"), text, RENEW, stage=part.stage, part=part, code=part.code)
 
 
@@ -218,7 +183,7 @@ def _service(place: Place) -> list[Line]:
     looks = [
         Line(
             group,
-            _("%(n)s. %(name)s: no leak, no alarm, bypass and shut-offs turned") % _named(place, stage),
+            place.step(stage, _("no leak, no alarm, bypass and shut-offs turned")),
             stage=stage,
         )
         for stage in place.stages
@@ -244,7 +209,7 @@ def _season(place: Place, season: str) -> list[Line]:
         if step.kind == "place":
             lines.append(Line(_("The place"), step.text, code=f"{season}_place"))
         for stage in by_kind.get(step.kind, ()):
-            text = _step(place, stage, step.text)
+            text = place.step(stage, step.text)
             lines.append(Line(_("Stages"), text, stage=stage, code=f"{season}_stage"))
     return lines
 
@@ -277,16 +242,3 @@ def _sign_off(kind: str) -> list[Line]:
     }
     told = words.get(JobKind(kind), _("Household told what was done and what comes next"))
     return [Line(_("Sign off"), told, code="told")]
-
-
-def planned(stage: InstalledStage) -> PlacedStage | None:
-    """The engine's value a stage was sized as; ``None`` for one that was found there."""
-    return from_data(PlacedStage, stage.planned) if stage.planned else None
-
-
-def _named(place: Place, stage: InstalledStage) -> dict[str, object]:
-    return {"n": place.number(stage), "name": stage.name}
-
-
-def _step(place: Place, stage: InstalledStage, words: str) -> str:
-    return f"{place.number(stage)}. {stage.name}: {words}"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 from typing import Any
+from uuid import uuid4
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -38,6 +39,7 @@ class JobForm(forms.Form):
     def __init__(self, data: Any = None, *, today: date, initial: Any = None) -> None:
         super().__init__(data, initial=initial)
         self.today = today
+        self.fields["form_token"] = forms.UUIDField(widget=forms.HiddenInput, required=False, initial=uuid4)
         kinds = [choice for choice in JobKind.choices if choice[0] != JobKind.INSTALL]
         self.fields["kind"] = forms.ChoiceField(label=_("What for"), choices=kinds, initial=JobKind.SERVICE)
         self.fields["what"] = forms.CharField(

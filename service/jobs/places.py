@@ -13,7 +13,7 @@ from customers.water_tests.models import Qualifier, Result
 from service.installs.models import StageState
 from service.installs.queries import current_stages
 from service.installs.water_path import under_notice
-from service.jobs.checklist import Place, planned
+from service.jobs.lines import Place, planned
 from service.jobs.models import Job, JobKind
 from service.upkeep.queries import parts_at_work
 from service.upkeep.visits import WINDOW_DAYS

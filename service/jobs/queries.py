@@ -6,13 +6,14 @@ from collections.abc import Iterable, Sequence
 from datetime import date, datetime, time, timedelta
 from uuid import UUID
 
-from django.db.models import Prefetch, QuerySet
+from django.db.models import Exists, OuterRef, Prefetch, Q, QuerySet
 
 from customers.households.models import Site
 from customers.people.actors import Actor
 from customers.people.models import Role, Staff
 from customers.people.permissions import DESK
 from customers.tenancy.getters import get_public
+from customers.water_tests.models import DrinkNotice
 from service.jobs.models import Job, JobCrew, JobState, JobTask
 
 OPEN = (JobState.PLANNED, JobState.BOOKED, JobState.UNDER_WAY)
@@ -46,12 +47,24 @@ def task_for(actor: Actor, public_id: UUID | str) -> JobTask:
     return task
 
 
-def stops_on(actor: Actor, day: date) -> QuerySet[Job]:
+def stops_on(actor: Actor, day: date) -> list[Job]:
     """The actor's own stops of a day, in order, and what they left under way on an earlier one."""
-    rows = jobs_for(actor).filter(crew__staff=actor.staff).exclude(state=JobState.CALLED_OFF)
-    today = rows.filter(day=day)
-    left = rows.filter(day__lt=day, state=JobState.UNDER_WAY)
-    return (today | left).distinct().order_by("day", "start_at", "pk")
+    mine = _stops(actor)
+    rows = mine.filter(Q(day=day) | Q(day__lt=day, state=JobState.UNDER_WAY))
+    return list(rows.order_by("day", "start_at", "pk"))
+
+
+def stops_after(actor: Actor, day: date, days: int = 7) -> list[Job]:
+    """The actor's own stops of the days after ``day``."""
+    rows = _stops(actor).filter(day__gt=day, day__lte=day + timedelta(days=days))
+    return list(rows.order_by("day", "start_at", "pk"))
+
+
+def _stops(actor: Actor) -> QuerySet[Job]:
+    own = JobCrew.objects.filter(staff=actor.staff).values("job")
+    under = DrinkNotice.objects.filter(site=OuterRef("site"), lifted_on=None)
+    rows = jobs_for(actor).filter(pk__in=own).exclude(state=JobState.CALLED_OFF)
+    return rows.annotate(do_not_drink=Exists(under))
 
 
 def jobs_of_site(site: Site) -> QuerySet[Job]:
