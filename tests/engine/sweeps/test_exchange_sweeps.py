@@ -218,3 +218,29 @@ def test_the_offending_element_of_an_array_is_named():
     with pytest.raises(OutsideValidRange) as caught:
         exchange.softener_capacity(L_PER_FT3, np.array([5.0, 6.0, -1.0]) * KG_PER_POUND)
     assert caught.value.value == pytest.approx(-KG_PER_POUND)
+
+
+def test_a_reserve_of_one_day_is_capped():
+    assert exchange.one_day_reserve(1000.0, 899.0) == pytest.approx(0.899)
+    assert exchange.one_day_reserve(1000.0, 2000.0) == 0.9
+
+
+def test_the_short_interval_begins_above_the_iron_limit():
+    assert exchange.interval_window(0.3) == (3.0, 14.0)
+    assert exchange.interval_window(0.31) == (3.0, 4.0)
+
+
+def test_a_nitrate_bed_takes_four_gallons_a_minute_for_each_cubic_foot():
+    assert anion.nitrate_service_flow(2.0 * L_PER_FT3) == pytest.approx(8.0 * 3.785411784)
+
+
+def test_no_nitrate_no_remark_on_nitrate():
+    assert anion.anion_remarks(0.0, 300.0) == ()
+    assert [f.code for f in anion.anion_remarks(5.0, 0.0)] == []
+    assert anion.anion_remarks(0.0, 0.0, tannin=0.5, iron=1.0) == ()
+
+
+def test_sulphate_is_remarked_above_six_times_the_nitrate():
+    """Six times the mass as NO3: 10 mg/L as N is 44.27 as NO3, so 265.6 mg/L of sulphate."""
+    assert "anion.sulphate_ratio" not in {f.code for f in anion.anion_remarks(10.0, 265.0)}
+    assert "anion.sulphate_ratio" in {f.code for f in anion.anion_remarks(10.0, 266.5)}
