@@ -11,13 +11,13 @@ from sizing.engine.figures import figures_version
 from sizing.engine.stages.base import Stage
 from sizing.engine.stages.registry import stage_for
 from sizing.engine.train_bound import Bound
-from sizing.engine.train_conflict import MISSING, Impasse
+from sizing.engine.train_conflict import Impasse
 from sizing.engine.train_duty import brief_of
-from sizing.engine.train_order import place
+from sizing.engine.train_order import order_faults, slots_for
 from sizing.engine.train_path import Line, Path
 from sizing.engine.train_report import refusals_of, train_of
 from sizing.engine.train_search import Search, next_best, options_of
-from sizing.engine.train_step import Option, name_of
+from sizing.engine.train_step import Fault, Option, name_of
 
 
 def choose_train(request: DesignRequest, *, keep: int = 3) -> DesignOutcome:
@@ -83,15 +83,15 @@ def _joined(words: list[str]) -> str:
 
 def _nothing(line: Line, looked_at: int) -> DesignOutcome:
     impasse = Impasse(line)
-    ways = impasse.ways()
-    if ways and ways[0].families == (MISSING,):
-        codes = sorted({f.family.partition(":")[2] for f in ways[0].faults if f.family.startswith("missing:")})
-        names = ", ".join(name_of(code) for code in codes)
+    untested = impasse.untested()
+    if untested:
+        names = ", ".join(name_of(code) for code in untested)
         raise MissingEvidence(
-            codes, f"No train can be judged before these are tested: {names}. Book the tests first."
+            untested, f"No train can be judged before these are tested: {names}. Book the tests first."
         )
+    impasse.gather()
+    relaxations = tuple(dict.fromkeys(way.words for way in impasse.ways()))
     conflict = impasse.sentences(impasse.smallest_conflict())
-    relaxations = tuple(dict.fromkeys(way.words for way in ways))
     return _outcome(
         line,
         (),
@@ -150,30 +150,24 @@ def recheck(
 
 def _recheck(request: DesignRequest, stages: Sequence[Stage]) -> Train | tuple[Refusal, ...]:
     brief = brief_of(request)
-    slots = place(stages)
-    if slots is None:
-        names = ", ".join(stage.product.name for stage in stages)
-        return (Refusal(names, "order of the stages", _order_reason(stages)),)
-    options = tuple(Option(i, slot, stage) for i, (slot, stage) in enumerate(zip(slots, stages, strict=True)))
     for stage in stages:
         if stage.kind is StageKind.RESTRICTOR:
             brief = brief.held(stage.product.code, float(stage.product.ratings["flow_l_min"]))
+    options = tuple(Option(place, slots_for(stage)[0], stage) for place, stage in enumerate(stages))
     line = Line(brief, options)
     path, faults = line.walk(options)
-    if faults:
-        return tuple(Refusal(_whose(fault, options), fault.label, fault.text) for fault in faults)
-    return train_of(line, path, "As set")
+    found = [
+        Refusal(
+            options[breach.second].name,
+            "order of the stages",
+            f"{options[breach.second].name} belongs ahead of {options[breach.first].name}: {breach.rule.reason}",
+        )
+        for breach in order_faults(stages)
+    ]
+    found += [_refusal(fault, options) for fault in faults]
+    return tuple(found) if found else train_of(line, path, "As set")
 
 
-def _order_reason(stages: Sequence[Stage]) -> str:
-    """The first pair that stands the wrong way round."""
-    for index in range(1, len(stages)):
-        if place(stages[:index]) is not None and place(stages[: index + 1]) is None:
-            return f"{stages[index].product.name} cannot stand behind {stages[index - 1].product.name}"
-    return "the stages do not fit one line"
-
-
-def _whose(fault: object, options: Sequence[Option]) -> str:
-    text = getattr(fault, "text", "")
-    named = [option.name for option in options if option.name in text]
-    return named[0] if named else "the line"
+def _refusal(fault: Fault, options: Sequence[Option]) -> Refusal:
+    named = [option.name for option in options if option.name in fault.text]
+    return Refusal(named[0] if named else "The line", fault.label, fault.text)

@@ -55,14 +55,26 @@ class Impasse:
         self.seen: dict[str, Fault] = dict(line.seen)
         self._broken: list[frozenset[str]] = []  # families broken by each line found
         self._closed: list[frozenset[str]] = [frozenset()]  # sets that, let pass, open nothing
-        self._all = self._gather()
-        self.families = tuple(sorted(self._grouped(self._all)))
+        self.families: tuple[str, ...] = ()
 
     @staticmethod
     def _grouped(families: Iterable[str]) -> frozenset[str]:
         return frozenset(MISSING if family.startswith("missing:") else family for family in families)
 
-    def _gather(self) -> frozenset[str]:
+    def untested(self) -> tuple[str, ...]:
+        """Analytes whose tests alone stand in the way; empty where something else does too."""
+        known: set[str] = set()
+        while True:
+            let = {family for family in self.seen if family.startswith("missing:")}
+            if let <= known:
+                return ()
+            known = let
+            paths = self._look(frozenset(let))
+            if paths:
+                _, faults = self.line.walk(feed.option for feed in paths[0].feeds)
+                return tuple(sorted({fault.family.partition(":")[2] for fault in faults}))
+
+    def gather(self) -> None:
         """Families that can stand in the way: goals, and those met, then those met behind them, until no more."""
         for fault in self.line.final_faults(self.line.start()):
             self.seen.setdefault(fault.family, fault)
@@ -70,7 +82,7 @@ class Impasse:
         while not families.issuperset(self.seen):
             families |= set(self.seen)
             self._look(frozenset(families))
-        return frozenset(families)
+        self.families = tuple(sorted(self._grouped(families)))
 
     def _expand(self, families: Iterable[str]) -> frozenset[str]:
         found = set(families)
@@ -78,7 +90,7 @@ class Impasse:
             found |= {family for family in self.seen if family.startswith("missing:")}
         return frozenset(found - {MISSING})
 
-    def _look(self, let: frozenset[str]) -> bool:
+    def _look(self, let: frozenset[str]) -> list[Path]:
         """Search with these (expanded) families let pass, and remember what was learnt."""
         line = self.line.letting(let)
         paths = Search(line, by=NONE).run().paths
@@ -91,7 +103,7 @@ class Impasse:
             self._broken.append(self._grouped(fault.family for fault in faults))
         else:
             self._closed.append(self._grouped(let))
-        return bool(paths)
+        return paths
 
     def opens(self, families: Iterable[str]) -> bool:
         """Whether a line is admissible with these families let pass."""
@@ -100,7 +112,7 @@ class Impasse:
             return True
         if any(group <= closed for closed in self._closed):
             return False
-        return self._look(self._expand(group))
+        return bool(self._look(self._expand(group)))
 
     def ways(self) -> tuple[Way, ...]:
         """The smallest changes that open a line, cheapest line first; empty where nothing does.
@@ -116,7 +128,7 @@ class Impasse:
             for size in range(1, most + 1):
                 found += [self._way(group) for group in combinations(families, size) if self.opens(group)]
                 if found:
-                    found.sort(key=lambda way: (MISSING not in way.families, way.path.first, way.families))
+                    found.sort(key=lambda way: (way.path.first, way.families))
                     return tuple(found[:MOST_RELAXATIONS])
         return tuple(found)
 

@@ -79,6 +79,11 @@ class Brief:
         )
 
     @property
+    def demand_l_min(self) -> float:
+        """The peak the household asks for: what its fixtures want, or the restrictor it is content with."""
+        return self.peak_l_min if self.held_by else self.demand.flow_l_min
+
+    @property
     def stage_loss_budget_kpa(self) -> float:
         """What all stages together may take at peak, filters dirty, pump at cut-in; below 0 = nothing is left."""
         supply = self.request.supply

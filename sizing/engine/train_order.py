@@ -7,18 +7,23 @@ from dataclasses import dataclass
 
 from sizing.engine.design import StageKind
 from sizing.engine.stages.base import Stage
+from sizing.engine.stages.order import Breach, breaches, order_code
 
 MAIN, TAP = "main", "tap"
 
 
 @dataclass(frozen=True)
 class Slot:
-    """A place in the line. At most one stage stands in it; ``fine`` limits sediment cartridges by rating."""
+    """A place in the line. At most one stage stands in it; ``fine`` limits sediment cartridges by rating.
+
+    What is not ``searched`` is placed by hand only.
+    """
 
     code: str
     kinds: tuple[StageKind, ...]
     at: str = MAIN
     fine: bool | None = None
+    searched: bool = True
 
     def takes(self, stage: Stage) -> bool:
         """Whether the stage may stand here."""
@@ -28,6 +33,9 @@ class Slot:
 
 
 SLOTS: tuple[Slot, ...] = (
+    Slot("booster", (StageKind.BOOSTER,), searched=False),
+    Slot("reducer", (StageKind.REDUCER,), searched=False),
+    Slot("jacket", (StageKind.JACKET,), searched=False),
     Slot("screen", (StageKind.SCREEN,)),
     Slot("chlorine", (StageKind.CHLORINE,)),
     Slot("soda_ash", (StageKind.SODA_ASH,)),
@@ -81,7 +89,7 @@ def is_fine(stage: Stage) -> bool:
 
 
 def slots_for(stage: Stage) -> tuple[int, ...]:
-    """Indices of the slots a stage may stand in; empty for a kind the line has no place for.
+    """Indices of the slots a stage may stand in, those placed by hand included.
 
     Units: none.
     Range: any stage.
@@ -95,25 +103,17 @@ def slots_for(stage: Stage) -> tuple[int, ...]:
     return tuple(index for index, slot in enumerate(SLOTS) if slot.takes(stage))
 
 
-def place(stages: Sequence[Stage]) -> tuple[int, ...] | None:
-    """Slot of each stage of a line in the order given, strictly rising; ``None`` where the order does not fit.
+def order_faults(stages: Sequence[Stage]) -> tuple[Breach, ...]:
+    """Hard rules of order that a line breaks: the rules between kinds, and the tap unit behind the main line.
 
     Units: none.
     Range: any list.
     Raises: nothing.
-    Source: as ``slots_for``; the earliest free slot is taken.
+    Source: ``stages.order.order_rules``.
 
     >>> class Uv: kind = StageKind.UV
     >>> class Softener: kind = StageKind.SOFTENER
-    >>> place([Softener(), Uv()]) is not None, place([Uv(), Softener()]) is None
-    (True, True)
+    >>> [breach.rule.reason for breach in order_faults([Uv(), Softener()])]
+    ['hardness above 7 gpg scales the sleeve']
     """
-    found: list[int] = []
-    last = -1
-    for stage in stages:
-        later = [index for index in slots_for(stage) if index > last]
-        if not later:
-            return None
-        last = later[0]
-        found.append(last)
-    return tuple(found)
+    return breaches([order_code(stage) for stage in stages])

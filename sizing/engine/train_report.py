@@ -197,25 +197,25 @@ def refusals_of(line: Line, paths: list[Path]) -> tuple[Refusal, ...]:
     >>> refusals_of(N(options=()), [N(feeds=())])
     ()
     """
-    found: list[Refusal] = []
+    found: list[tuple[str, tuple[Fault, ...]]] = []
     best = paths[0]
     for feed in best.feeds if len(best.feeds) > 1 else ():
-        found += _first(f"{feed.option.name} alone", line.walk([feed.option])[1])
+        found.append((f"{feed.option.name} alone", line.walk([feed.option])[1]))
     for index, feed in enumerate(best.feeds if len(best.feeds) > 1 else ()):
-        found += _first(f"Without {feed.option.name}", without(line, best, index))
+        found.append((f"Without {feed.option.name}", without(line, best, index)))
     for feed in best.feeds:
         found += _cheaper(line, best, feed)
     unlike: dict[str, Refusal] = {}
-    for refusal in found:
-        unlike.setdefault(refusal.reason, refusal)
+    told: set[str] = set()
+    for label, faults in found:
+        fresh = [fault for fault in faults if fault.text not in told]
+        if fresh and label not in unlike:
+            told.add(fresh[0].text)
+            unlike[label] = Refusal(label, fresh[0].label, fresh[0].text)
     return tuple(unlike.values())[:MOST_REFUSALS]
 
 
-def _first(label: str, faults: tuple[Fault, ...]) -> list[Refusal]:
-    return [Refusal(label, faults[0].label, faults[0].text)] if faults else []
-
-
-def _cheaper(line: Line, best: Path, feed: Feed) -> list[Refusal]:
+def _cheaper(line: Line, best: Path, feed: Feed) -> list[tuple[str, tuple[Fault, ...]]]:
     """The dearest cheaper product for the same place that is refused there."""
     options: list[Option] = [other.option for other in best.feeds]
     place = options.index(feed.option)
@@ -227,5 +227,5 @@ def _cheaper(line: Line, best: Path, feed: Feed) -> list[Refusal]:
     for option in reversed(cheaper):
         _, faults = line.walk([*options[:place], option, *options[place + 1 :]])
         if faults:
-            return _first(option.name, faults)
+            return [(option.name, faults)]
     return []

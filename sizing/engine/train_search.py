@@ -14,15 +14,18 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from itertools import count as counter
 
-from sizing.engine.design import Product
+from sizing.engine.design import Product, StageKind
 from sizing.engine.stages.base import Stage
 from sizing.engine.train_bound import Bound, Costs, add
 from sizing.engine.train_duty import Brief
-from sizing.engine.train_order import slots_for
+from sizing.engine.train_order import SLOTS, slots_for
 from sizing.engine.train_path import Line, Path
 from sizing.engine.train_step import Option
 
 ALL_THREE, FIRST, LIFE, NONE = (0, 1, 2), (0,), (1,), ()
+SIDE_BY_SIDE = (StageKind.BACKWASH, StageKind.NEUTRALISER, StageKind.AIROX, StageKind.CATALYTIC)
+"""Beds that may stand in pairs, backwashed one after the other, where the pump cannot lift one large enough."""
+
 HASTE = 10  # how much more what is wanting counts than what is spent, where any line will do
 HOUR_IN_CENTS = 10_000  # only steers which line is looked at first
 
@@ -39,16 +42,22 @@ def options_of(stages: Iterable[Stage], brief: Brief) -> tuple[Option, ...]:
     """All the places the stages of a catalogue may take, cheapest first in each slot.
 
     Units: none.
-    Range: any catalogue; kinds without a slot in the line are left out.
+    Range: any catalogue; kinds that are only placed by hand are left out.
     Raises: nothing.
     Source: the order of slots.
 
     >>> options_of((), None)
     ()
     """
-    rows = [(slot, stage) for stage in stages for slot in slots_for(stage)]
-    rows.sort(key=lambda row: (row[0], row[1].product.price, row[1].product.code))
-    return tuple(Option(index, slot, stage) for index, (slot, stage) in enumerate(rows))
+    rows = [
+        (slot, stage, count)
+        for stage in stages
+        for slot in slots_for(stage)
+        if SLOTS[slot].searched
+        for count in ((1, 2) if stage.kind in SIDE_BY_SIDE else (1,))
+    ]
+    rows.sort(key=lambda row: (row[0], row[1].product.price * row[2], row[1].product.code, row[2]))
+    return tuple(Option(index, slot, stage, count) for index, (slot, stage, count) in enumerate(rows))
 
 
 def beats(one: Costs, other: Costs) -> bool:
@@ -69,7 +78,8 @@ class Search:
     """One search over one line's options, leaving out ``banned`` product codes.
 
     ``by`` says which costs count: all three for the lines no other beats, one alone for the line with the
-    least of it, none for whether there is a line at all. ``below`` gives up lines that come to as much over the years or more.
+    least of it, none for whether there is a line at all. ``below`` gives up
+    lines that come to as much over the years or more.
     """
 
     def __init__(

@@ -110,7 +110,7 @@ def lines(case):
     asked, stages = case
     brief = brief_of(asked)
     line = Line(brief, options_of(stages, brief))
-    return brief, line, Bound(brief, line.options)
+    return brief, line, Bound(line)
 
 
 @settings(max_examples=250, deadline=None, suppress_health_check=list(HealthCheck))
@@ -119,7 +119,7 @@ def test_equal_to_full_enumeration(case):
     _, line, bound = lines(case)
     every = admissible(line)
     found = Search(line, bound).run().paths
-    assert {path.costs for path in found} == front(costs for costs, _ in every)
+    assert {path.costs[:3] for path in found} == front(costs for costs, _ in every)
 
 
 @settings(max_examples=250, deadline=None, suppress_health_check=list(HealthCheck))
