@@ -196,3 +196,29 @@ def test_unknown_pipe_is_refused_with_what_is_known():
         path_pressure(SupplySide(Measured(30.0), 207.0, 345.0, 80.0, pipe_nominal="9/16"), 20.0, [])
     with pytest.raises(OutsideValidRange, match="pipe material"):
         smallest_size("bamboo", 10.0)
+
+
+@pytest.mark.filterwarnings("ignore")
+@pytest.mark.parametrize("flow", [8.0, 20.0, 35.0])
+def test_the_whole_path_agrees_with_a_network_of_tank_valve_and_pipe(flow):
+    """Tank at cut-in as a reservoir, the stages as one minor loss, the run, and the rise, solved by EPANET."""
+    import wntr
+
+    supply = SupplySide(Measured(40.0), 276.0, 414.0, 200.0, pipe_run_m=20.0, worst_fixture_height_m=4.0)
+    bore, celsius = bores()["copper"]["3/4"], 19.5
+    rho, _ = density_and_viscosity(celsius)
+    kpa_per_m = rho * KPA_PER_M / 1000
+    stage = 40.0 * (flow / 30.0) ** 2
+    k = stage * 2000 / (rho * velocity_m_s(flow, bore) ** 2)
+    net = wntr.network.WaterNetworkModel()
+    net.options.hydraulic.headloss = "D-W"
+    net.options.time.duration = 0
+    net.add_reservoir("tank", base_head=supply.cut_in_kpa / kpa_per_m)
+    net.add_junction("fixture", base_demand=flow / L_MIN_PER_M3_S, elevation=supply.worst_fixture_height_m)
+    length = supply.pipe_run_m * 1.5
+    net.add_pipe("run", "tank", "fixture", length=length, diameter=bore, roughness=1.5e-6, minor_loss=k)
+    with tempfile.TemporaryDirectory() as folder:
+        result = wntr.sim.EpanetSimulator(net).run_sim(file_prefix=str(Path(folder) / "net"))
+    theirs = float(result.node["pressure"]["fixture"].iloc[0]) * kpa_per_m
+    mine = worst_fixture_kpa(supply, flow, [stage], temperature_c=celsius)
+    assert mine == pytest.approx(theirs, abs=1.0)
