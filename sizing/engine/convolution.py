@@ -50,21 +50,22 @@ def distribution(groups: Sequence[Group], width: int | None = None) -> NDArray[n
     >>> [round(float(x), 3) for x in distribution([Group(2, 0.5, 1)])]
     [0.25, 0.5, 0.25]
     """
-    size = sum(g.count * g.tenths for g in groups) + 1
-    size = size if width is None else min(size, width)
-    pmf = np.zeros(size)
-    pmf[0] = 1.0
-    top = 1  # length of what is not zero yet
-    for group in groups:
-        chances = _binomial(group.count, group.probability)
-        spread = pmf * chances[0]
-        for k in range(1, group.count + 1):
+    pmf = _prefix(tuple(groups))
+    return pmf if width is None else pmf[:width]
+
+
+@lru_cache(maxsize=2048)
+def _prefix(groups: tuple[Group, ...]) -> NDArray[np.float64]:
+    """Distribution of a list, built on that of the list less its last kind: houses share their beginnings."""
+    if not groups:
+        pmf = np.ones(1)
+    else:
+        before, group = _prefix(groups[:-1]), groups[-1]
+        pmf = np.zeros(before.size + group.count * group.tenths)
+        for k, chance in enumerate(_binomial(group.count, group.probability)):
             start = k * group.tenths
-            if start >= size:
-                break
-            spread[start : start + top] += pmf[: min(top, size - start)] * chances[k]
-        top = min(size, top + group.count * group.tenths)
-        pmf = spread
+            pmf[start : start + before.size] += before * chance
+    pmf.setflags(write=False)
     return pmf
 
 
@@ -80,9 +81,8 @@ def quantile(pmf: NDArray[np.float64], percentile: float, *, conditional: bool =
     >>> quantile(distribution([Group(1, 0.01, 30)]), 0.99)
     30
     """
-    exceed = np.maximum(1.0 - np.cumsum(pmf), 0.0)
-    allowed = (1.0 - percentile) * ((1.0 - pmf[0]) if conditional else 1.0)
-    return int(np.argmax(exceed <= allowed + _TIE))
+    allowed = (1.0 - percentile) * ((1.0 - float(pmf[0])) if conditional else 1.0)
+    return int(min(np.searchsorted(np.cumsum(pmf), 1.0 - allowed - _TIE), pmf.size - 1))
 
 
 def _rows(groups: Sequence[Group], width: int) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
@@ -190,7 +190,14 @@ def _useful(groups: list[Group], pmf: NDArray[np.float64], percentile: float, le
     """
     running = (np.cumsum(pmf[: level + 1]) / pmf[0]).tolist()
     running += [running[-1]] * (level + 1 - len(running))
-    return [g for g in groups if _window(running, g, level) > 1.0 - percentile - _TIE]
+    least = 1.0 - percentile - _TIE
+    # The first term of the series alone is an upper bound, and settles most kinds.
+    return [
+        g
+        for g in groups
+        if running[level] - (running[level - g.tenths] if level >= g.tenths else 0.0) > least
+        and _window(running, g, level) > least
+    ]
 
 
 def _window(running: list[float], group: Group, level: int) -> float:

@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from sizing.engine import demand, uv
+from sizing.engine import convolution, demand, uv
 from sizing.engine.demand import peak_flow
 from sizing.engine.design import Fixture, Measured, SupplySide
 from sizing.engine.hydraulics import worst_fixture_kpa
@@ -57,6 +57,8 @@ def _houses(number: int) -> list[list[Fixture]]:
 
 def _forget() -> None:
     demand._peak.cache_clear()
+    convolution._exceeding.cache_clear()
+    convolution._prefix.cache_clear()
 
 
 def test_peak_of_a_house_of_thirty_fixtures(benchmark: Any) -> None:
