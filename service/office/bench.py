@@ -40,6 +40,7 @@ class Alternative:
     path: WaterPath
     margins: tuple[MarginLine, ...]
     findings: tuple[Finding, ...]
+    doubt: str = ""
 
 
 @dataclass(frozen=True)
@@ -70,6 +71,7 @@ def bench_of(proposal: Proposal, today: date) -> Bench:
             row=row,
             train=train,
             path=path_of_train(proposal.site, train, today),
+            doubt=doubt_of(row.confidence),
             margins=margin_lines(train.margins, chosen, scales, system),
             findings=by_weight(finding for finding in train.findings if finding not in shared),
         )
@@ -85,6 +87,17 @@ def bench_of(proposal: Proposal, today: date) -> Bench:
         place=place_lines(proposal.site, system),
         symbol=symbol,
     )
+
+
+def doubt_of(confidence: dict[str, Any]) -> str:
+    """What breaks a limit most often in the plausible peaks that miss, and which uncertain input decides."""
+    limits, drivers = confidence.get("limits", []), confidence.get("drivers", [])
+    if not limits:
+        return _("No plausible peak of those drawn breaks a limit.")
+    words = _("Misses: %(limit)s.") % {"limit": limits[0]["label"]}
+    if drivers:
+        words += " " + _("%(input)s decides most.") % {"input": drivers[0]["label"]}
+    return words
 
 
 def by_weight(findings: Iterable[Finding]) -> tuple[Finding, ...]:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import datetime
 from decimal import Decimal
 from time import perf_counter
 
+import numpy as np
 from django.db import transaction
 from django.db.models import Max
 
@@ -14,6 +16,7 @@ from customers.households.queries import units_of
 from sizing.catalogue.models import CatalogueItem
 from sizing.catalogue.queries import items_by_code
 from sizing.engine import VERSION
+from sizing.engine.confidence import Confidence, confidence
 from sizing.engine.design import DesignOutcome, DesignRequest, Train
 from sizing.engine.figures import figures_version
 from sizing.engine.storage import to_data
@@ -22,6 +25,7 @@ from sizing.proposals.adapters import Wishes, request_for
 from sizing.proposals.models import Proposal, ProposedStage, ProposedTrain
 
 CENT = Decimal("0.01")
+SEED, DRAWS, TELLING = 7, 10_000, 3  # the same request gives the same share
 LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ"
 
 
@@ -68,11 +72,25 @@ def keep_outcome(
     )
     items = items_by_code({stage.product.code for train in outcome.trains for stage in train.stages})
     for letter, train in zip(LETTERS, outcome.trains, strict=False):
-        _keep_train(proposal, letter, train, items)
+        sure = confidence(request, train, np.random.default_rng(SEED), DRAWS)
+        _keep_train(proposal, letter, replace(train, confidence=sure.share), sure, items)
     return proposal
 
 
-def _keep_train(proposal: Proposal, letter: str, train: Train, items: dict[str, CatalogueItem]) -> ProposedTrain:
+def telling(sure: Confidence) -> dict[str, object]:
+    """What is kept of a confidence: its share, the limits most often broken, the inputs that matter most."""
+    return {
+        "share": sure.share,
+        "draws": sure.draws,
+        "words": sure.words,
+        "limits": [to_data(limit) for limit in sure.limits if limit.kept < 1.0][:TELLING],
+        "drivers": [to_data(driver) for driver in sure.drivers][:TELLING],
+    }
+
+
+def _keep_train(
+    proposal: Proposal, letter: str, train: Train, sure: Confidence, items: dict[str, CatalogueItem]
+) -> ProposedTrain:
     row = ProposedTrain.objects.create(
         dealer_id=proposal.dealer_id,
         proposal=proposal,
@@ -82,6 +100,7 @@ def _keep_train(proposal: Proposal, letter: str, train: Train, items: dict[str, 
         first_cost=train.first_cost.quantize(CENT),
         whole_life_cost=train.cost.total.quantize(CENT),
         upkeep_hours_year=train.upkeep_hours_year,
+        confidence=telling(sure),
     )
     ProposedStage.objects.bulk_create(
         ProposedStage(

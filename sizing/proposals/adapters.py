@@ -26,8 +26,11 @@ from sizing.engine.design import (
     SupplySide,
 )
 from sizing.engine.errors import MissingEvidence
+from sizing.engine.lab_uncertainty import as_measured
 from sizing.engine.reported import parse_result
 from sizing.engine.water import Water
+
+COUNTED = ("total_coliform", "e_coli", "iron_bacteria")  # present or not: no spread to draw from
 
 
 @dataclass(frozen=True)
@@ -48,16 +51,20 @@ def number_for_design(result: Result) -> float | None:
     return parse_result(result.text, result.analyte, result.unit_text).for_water
 
 
-def raw_water(site: Site) -> tuple[Water, tuple[str, ...]]:
-    """The newest raw-water results as the engine's water, and the analytes that had no usable number.
-
-    Where nothing is fitted yet, samples at the entry or a tap are raw water too; raw samples come first.
-    """
+def raw_results(site: Site) -> dict[str, Result]:
+    """The newest raw-water results. Where nothing is fitted yet, samples at the entry or a tap are raw water
+    too; raw samples come first."""
     results: dict[str, Result] = dict(current_results(site, Place.RAW))
     if not site.stages.exclude(state="retired").exists():
         for place in (Place.ENTRY, Place.TAP):
             for analyte, result in current_results(site, place).items():
                 results.setdefault(analyte, result)
+    return results
+
+
+def raw_water(site: Site) -> tuple[Water, tuple[str, ...]]:
+    """The newest raw-water results as the engine's water, and the analytes that had no usable number."""
+    results = raw_results(site)
     values: dict[str, float] = {}
     unusable: list[str] = []
     for analyte, result in sorted(results.items()):
@@ -67,6 +74,16 @@ def raw_water(site: Site) -> tuple[Water, tuple[str, ...]]:
         else:
             values[analyte] = number
     return Water(values), tuple(unusable)
+
+
+def raw_uncertainty(site: Site) -> dict[str, float]:
+    """Standard uncertainty of each raw-water number, from the laboratory method's usual spread."""
+    found = {}
+    for analyte, result in raw_results(site).items():
+        reported = parse_result(result.text, analyte, result.unit_text)
+        if reported.qualifier in ("equal", "below") and reported.canonical is not None and analyte not in COUNTED:
+            found[analyte] = as_measured(reported).sd
+    return found
 
 
 def missing_evidence(site: Site, flow: FlowTest | None, water: Water) -> list[tuple[str, str]]:
@@ -127,6 +144,7 @@ def request_for(*, site: Site, wishes: Wishes) -> DesignRequest:
         ),
         catalogue=active_products(),
         cost=_cost(site, wishes),
+        water_sd=raw_uncertainty(site),
         unproven=unusable,
     )
 

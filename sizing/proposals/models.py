@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from django.db import models
+from django.utils.translation import gettext_lazy as _
 
 from customers.households.models import Site
 from customers.tenancy.models import TenantModel
@@ -42,6 +43,7 @@ class ProposedTrain(TenantModel):
     first_cost = models.DecimalField(max_digits=12, decimal_places=2)
     whole_life_cost = models.DecimalField(max_digits=12, decimal_places=2)
     upkeep_hours_year = models.FloatField()
+    confidence = models.JSONField(default=dict, blank=True, help_text=_("the engine's Confidence, its telling rows"))
 
     class Meta(TenantModel.Meta):
         abstract = False
