@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import date
 
 from sizing.drawing.chart_values import ChartLimit, History, HistoryPoint, PressureProfile, ResultKind
@@ -27,8 +28,8 @@ def ticks(high: float, low: float = 0.0, most: int = 4) -> tuple[float, ...]:
     return (low, high)
 
 
-def _limit(x1: float, x2: float, y: float, limit: ChartLimit) -> str:
-    """A heavy line with ticks on the side to stay out of, and its words."""
+def _limit(x1: float, x2: float, y: float, limit: ChartLimit, left: bool = False) -> str:
+    """A heavy line with ticks on the side to stay out of, and its words at the right end, or the left one."""
     down = limit.sense == "min"
     rise = 6 if down else -6
     marks = "".join(f"M{x} {number(y)}l-5 {rise}" for x in range(int(x1) + 8, int(x2), 9))
@@ -36,7 +37,7 @@ def _limit(x1: float, x2: float, y: float, limit: ChartLimit) -> str:
     return (
         path("lim", f"M{number(x1)} {number(y)}H{number(x2)}")
         + path("limt", marks)
-        + words("sm te", x2, label, limit.label)
+        + (words("sm", x1 + 4, label, limit.label) if left else words("sm te", x2, label, limit.label))
     )
 
 
@@ -89,14 +90,19 @@ def draw_history(chart: History, ident: str, width: float = 372, height: float =
         path("ax", f"M{number(_LEFT)} {number(bottom)}H{number(right)}"),
     ]
     body.append(_years(chart, start, across, bottom))
+    ordered = sorted(chart.points, key=lambda p: p.day)
+    spots = [_Spot(result, across(result.day), _height_of(result, bottom, marks[0], scale)) for result in ordered]
+    at = spots[-1].label_y if spots else 0.0
     if chart.limit is not None:
-        height_ = (chart.limit.value - marks[0]) * scale
-        body.append(
-            _limit(_LEFT, right, bottom - max(height_, 9.0 if chart.limit.sense == "max" else 0), chart.limit)
-        )
-    last = max(chart.points, key=lambda p: p.day, default=None)
-    for result in sorted(chart.points, key=lambda p: p.day):
-        body.append(_result(result, across(result.day), bottom, marks[0], scale, result is last))
+        least = 9.0 if chart.limit.sense == "max" else 0.0
+        line = bottom - max((chart.limit.value - marks[0]) * scale, least)
+        crowded = bool(spots) and _meets(at, line, chart.limit.sense)
+        body.append(_limit(_LEFT, right, line, chart.limit, left=crowded))
+        if crowded:
+            at = _beside(at, line, chart.limit.sense, bottom)
+    body.extend(_result(spot, bottom) for spot in spots)
+    if spots:
+        body.append(words("v te", spots[-1].x - 9, at, ordered[-1].text))
     return figure("fig", ident, (0, 0, width, height), chart.title, history_words(chart), style, *body)
 
 
@@ -129,20 +135,52 @@ def _years(chart: History, start: date, across: Callable[[date], float], bottom:
     return "".join(out)
 
 
-def _result(result: HistoryPoint, x: float, bottom: float, low: float, scale: float, last: bool) -> str:
-    y = bottom - (result.value - low) * scale
+@dataclass(frozen=True)
+class _Spot:
+    """A result with the place of its mark."""
+
+    result: HistoryPoint
+    x: float
+    y: float
+
+    @property
+    def label_y(self) -> float:
+        """Where the words of the newest result stand when nothing is in the way."""
+        return self.y + (4 if self.result.past else -4)
+
+
+def _height_of(result: HistoryPoint, bottom: float, low: float, scale: float) -> float:
+    """The height of a result's mark; absent lies on the floor, present uncounted just over it."""
+    if result.kind is ResultKind.ABSENT:
+        return bottom
+    if result.kind is ResultKind.PRESENT:
+        return bottom - 12
+    return bottom - (result.value - low) * scale
+
+
+def _meets(label: float, line: float, sense: str) -> bool:
+    """Whether words standing at ``label`` would touch a limit line, its ticks or its own words."""
+    above, below = (21, 2) if sense == "max" else (2, 19)
+    return line - above < label and label - 12 < line + below
+
+
+def _beside(label: float, line: float, sense: str, bottom: float) -> float:
+    """The nearest place for the words that clears a limit line and its ticks (its own words have moved away)."""
+    over, under = (line - 9, line + 14) if sense == "max" else (line - 3, line + 18)
+    if label <= over or (label >= under and label <= bottom - 3):
+        return label
+    return under if label - 5 >= line and under <= bottom - 3 else over
+
+
+def _result(spot: _Spot, bottom: float) -> str:
+    result, x, y = spot.result, spot.x, spot.y
     if result.kind is ResultKind.BELOW:
-        mark = path("nd", f"M{number(x - 3.5)} {number(bottom)}V{number(y)}H{number(x + 3.5)}V{number(bottom)}")
-    elif result.kind is ResultKind.ABSENT:
-        y = bottom
-        mark = _diamond("nd", x, y, 5.5)
-    elif result.past or result.kind is ResultKind.PRESENT:
-        y = y if result.kind is ResultKind.VALUE else bottom - 12
-        mark = path("pto", f"M{number(x)} {number(y - 6)}l6 11h-12z")
-    else:
-        mark = _diamond("pt1", x, y)
-    label = words("v te", x - 9, y + (4 if result.past else -4), result.text) if last else ""
-    return mark + label
+        return path("nd", f"M{number(x - 3.5)} {number(bottom)}V{number(y)}H{number(x + 3.5)}V{number(bottom)}")
+    if result.kind is ResultKind.ABSENT:
+        return _diamond("nd", x, y, 5.5)
+    if result.past or result.kind is ResultKind.PRESENT:
+        return path("pto", f"M{number(x)} {number(y - 6)}l6 11h-12z")
+    return _diamond("pt1", x, y)
 
 
 def history_words(chart: History) -> str:

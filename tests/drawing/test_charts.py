@@ -53,6 +53,28 @@ def test_history_says_how_many_and_what_was_newest() -> None:
     assert classes(draw_history(chart, "h")).count("pto") == 1
 
 
+@pytest.mark.parametrize("sense", ["max", "min"])
+@pytest.mark.parametrize("limit", [0.0, 0.05, 0.2, 0.3, 0.45, 0.6])
+@pytest.mark.parametrize("kind", [ResultKind.ABSENT, ResultKind.VALUE, ResultKind.BELOW, ResultKind.PRESENT])
+def test_the_newest_results_words_never_lie_on_the_limit(kind: ResultKind, limit: float, sense: str) -> None:
+    older = HistoryPoint(date(2024, 6, 2), ResultKind.VALUE, "0.5", 0.5)
+    newest = HistoryPoint(
+        date(2026, 6, 2), kind, "newest", 0.0 if kind is ResultKind.ABSENT else 0.3, past=limit < 0.3
+    )
+    chart = history(older, newest, limit=ChartLimit(limit, "the limit", sense))
+    root = ElementTree.fromstring(draw_history(chart, "h"))
+    (line,) = [e for e in root.iter(f"{SVG}path") if e.get("class") == "lim"]
+    at = float((line.get("d") or "").split(" ")[1].split("H")[0])
+    ticks_to = at - 6 if sense == "max" else at + 6
+    said = {e.text: e for e in root.iter(f"{SVG}text")}
+    foot = float(said["newest"].get("y") or 0)
+    body = (foot - 10, foot)  # the height of a figure set in 14 px, and its foot
+    assert body[1] <= min(at, ticks_to) or body[0] >= max(at, ticks_to)
+    beside = said["the limit"]
+    level = float(beside.get("y") or 0)
+    assert "te" not in (beside.get("class") or "").split() or level - 9 >= foot or body[0] >= level
+
+
 def test_an_empty_history_is_drawn_and_says_so() -> None:
     root = ElementTree.fromstring(draw_history(history(), "h"))
     assert root[1].text == "No result yet."
