@@ -40,13 +40,15 @@ def visits_at(site: Site, today: date) -> tuple[Visit, ...]:
 def next_visit(site: Site, today: date) -> Visit | None:
     """When somebody comes next and why: the same answer for office, household, papers and reminders.
 
-    A booked job counts even where nothing wears.
+    A booked job counts even where it renews nothing that is due: the remedy of tomorrow comes before the lamp of
+    next spring.
     """
-    visits = visits_at(site, today)
-    if visits:
-        return min(visits, key=lambda visit: (visit.day, visit.on))
-    booked = _booked([site], today)[site.pk]
-    return Visit(site, booked[0], "service", (), booked[0]) if booked else None
+    visits = list(visits_at(site, today))
+    served = {visit.booked_on for visit in visits}
+    rows = site.jobs.filter(state__in=COMING, day__gte=today).exclude(day__in=served - {None})
+    for day, what in rows.order_by("day", "pk").values_list("day", "what")[:1]:
+        visits.append(Visit(site, day, "service", (), day, what))
+    return min(visits, key=lambda visit: (visit.day, visit.on), default=None)
 
 
 def due_visits(dealer: Dealer, today: date, until: date) -> list[Visit]:

@@ -21,7 +21,8 @@ WINDOW_DAYS = 30  # common practice: work due within a month of a trip is done o
 class Visit:
     """One trip to one household: the day it is due, why, and the parts it renews (earliest due first).
 
-    ``booked_on`` is the day of a booked job that will do it, if there is one.
+    ``booked_on`` is the day of a booked job that will do it, if there is one; ``about`` says in words what that
+    job does when no part asked for it.
     """
 
     site: Site
@@ -29,6 +30,7 @@ class Visit:
     reason: str  # "opening", "closing" or "service"
     parts: tuple[FittedPart, ...] = ()
     booked_on: date | None = None
+    about: str = ""
 
     @property
     def day(self) -> date:
@@ -44,7 +46,7 @@ class Visit:
         """What the visit is for, in words: "opening; cartridge, lamp"."""
         heads = {"opening": _("opening"), "closing": _("closing"), "service": ""}
         names = ", ".join(dict.fromkeys(part.name.lower() for part in self.parts))
-        return "; ".join(word for word in (str(heads[self.reason]), names) if word)
+        return "; ".join(word for word in (str(heads[self.reason]), names, self.about) if word)
 
     @property
     def when(self) -> str:

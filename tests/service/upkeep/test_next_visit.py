@@ -56,6 +56,18 @@ def test_a_booked_job_is_the_next_date_everywhere(site: Any, today: date) -> Non
     assert not visit.overdue(today)
 
 
+def test_a_booked_remedy_comes_before_the_part_that_is_due_later(site: Any, today: date) -> None:
+    commissioned(site, on=today)
+    what = "Find where the germs come in"
+    factories.JobFactory(site=site, state="booked", day=today + timedelta(days=1), what=what)
+    factories.JobFactory(site=site, state="called_off", day=today, what="Not any more")
+    visit = next_visit(site, today)
+    assert visit is not None
+    assert (visit.day, visit.booked_on, visit.words) == (date(2026, 6, 10), date(2026, 6, 10), what)
+    assert not visit.overdue(today)
+    assert next_visit(site, today + timedelta(days=2)).on == date(2026, 12, 9)  # type: ignore[union-attr]
+
+
 def test_what_the_household_renews_itself_asks_for_no_visit(site: Any, today: date) -> None:
     commissioned(site, on=today)
     FittedPart.objects.filter(code="sleeve").update(by_customer=True)
