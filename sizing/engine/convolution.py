@@ -82,7 +82,8 @@ def quantile(pmf: NDArray[np.float64], percentile: float, *, conditional: bool =
     30
     """
     allowed = (1.0 - percentile) * ((1.0 - float(pmf[0])) if conditional else 1.0)
-    return int(min(np.searchsorted(np.cumsum(pmf), 1.0 - allowed - _TIE), pmf.size - 1))
+    reached = int(np.searchsorted(np.cumsum(pmf), 1.0 - allowed - _TIE))
+    return min(reached, int(pmf.size) - 1)
 
 
 def _rows(groups: Sequence[Group], width: int) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
