@@ -46,8 +46,9 @@ def next_visit(site: Site, today: date) -> Visit | None:
     visits = list(visits_at(site, today))
     served = {visit.booked_on for visit in visits}
     rows = site.jobs.filter(state__in=COMING, day__gte=today).exclude(day__in=served - {None})
-    for day, what in rows.order_by("day", "pk").values_list("day", "what")[:1]:
-        visits.append(Visit(site, day, "service", (), day, what))
+    other = rows.order_by("day", "pk").first()
+    if other is not None and other.day is not None:
+        visits.append(Visit(site, other.day, "service", (), other.day, other.what))
     return min(visits, key=lambda visit: (visit.day, visit.on), default=None)
 
 

@@ -25,19 +25,21 @@ from sizing.engine.display import show
 
 register = template.Library()
 
+#: Address, label, the URL names that belong to the area, and what one must be allowed to do to be shown it.
 OFFICE_NAV = (
-    ("today", gettext_lazy("Today"), ("today",)),
+    ("today", gettext_lazy("Today"), ("today",), "household.list"),
     (
         "household-list",
         gettext_lazy("Households"),
         ("household", "intake", "water-test", "flow-test", "proposal", "design", "install"),
+        "household.list",
     ),
-    ("quote-list", gettext_lazy("Quotes"), ("quote",)),
-    ("season-board", gettext_lazy("Season board"), ("season", "job", "visit", "crew", "route")),
-    ("parts", gettext_lazy("Parts"), ("part",)),
-    ("messages", gettext_lazy("Messages"), ("message",)),
-    ("catalogue", gettext_lazy("Catalogue"), ("catalogue", "product")),
-    ("settings", gettext_lazy("Settings"), ("settings", "staff")),
+    ("quote-list", gettext_lazy("Quotes"), ("quote",), "quote.read"),
+    ("season-board", gettext_lazy("Season board"), ("season", "job", "visit", "crew", "route"), "job.read"),
+    ("parts", gettext_lazy("Parts"), ("part",), "job.read"),
+    ("messages", gettext_lazy("Messages"), ("message",), "message.read"),
+    ("catalogue", gettext_lazy("Catalogue"), ("catalogue", "product"), "catalogue.read"),
+    ("settings", gettext_lazy("Settings"), ("settings", "staff"), "dealer.write"),
 )
 
 
@@ -61,16 +63,25 @@ def clears(done: int, needed: int = 2) -> SafeString:
     )
 
 
+@register.filter
+def may(actor: Any, action: str) -> bool:
+    """Whether the person who acts may do it: ``{% if actor|may:"household.list" %}``; nobody may nothing."""
+    return actor is not None and bool(actor.may(action))
+
+
 @register.inclusion_tag("parts/nav.html", takes_context=True)
 def office_nav(context: dict[str, Any], current: str = "") -> dict[str, Any]:
-    """The desk's navigation: the areas that have a page, the current one marked.
+    """The desk's navigation: the areas the person who acts may open, the current one marked.
 
     ``current`` is the URL name of an area; left out it is read from the page's own URL name.
     """
     match = getattr(context.get("request"), "resolver_match", None)
     name = current or (match.url_name if match else "") or ""
+    actor = context.get("actor")
     items = []
-    for target, label, starts in OFFICE_NAV:
+    for target, label, starts, action in OFFICE_NAV:
+        if not may(actor, action):
+            continue
         try:
             address = reverse(target)
         except NoReverseMatch:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from datetime import date
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
@@ -13,6 +14,8 @@ from django.template import Context, Template
 from django.template.loader import render_to_string
 from django.test import RequestFactory
 
+from customers.people.permissions import allowed
+from service.office.evidence import Chart, ChartLine
 from service.office.templatetags import look
 from sizing.drawing.chart_values import CostBar, History, HistoryPoint, MarginLine, ResultKind
 from tests.drawing import paths
@@ -115,7 +118,8 @@ def test_figures_have_their_table_beside_them() -> None:
         (HistoryPoint(date(2025, 6, 1), ResultKind.BELOW, "<0.02", 0.02),),
         date(2026, 6, 9),
     )
-    html = render_to_string("parts/history.html", {"chart": chart, "ident": "h1"})
+    line = ChartLine(date(2025, 6, 1), "<0.02", "mg/L", "no limit set", over=False)
+    html = render_to_string("office/evidence/chart.html", {"chart": Chart("h1", chart, (line,))})
     assert "&lt;0.02</b>" in html
     assert "no limit set" in html
     bar = CostBar("A", (6000, 2000, 1000, 500, 500), ("6,000", "2,000", "1,000", "500", "500"), "$10,000")
@@ -141,6 +145,13 @@ def test_the_pager_keeps_the_search() -> None:
 
 def test_the_navigation_marks_where_one_is(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(look, "reverse", lambda name: f"/{name}/")
-    items = look.office_nav({"request": None}, "water-test-grid")["items"]
+    owner = SimpleNamespace(may=lambda action: allowed("owner", action))
+    items = look.office_nav({"request": None, "actor": owner}, "water-test-grid")["items"]
     assert [str(item["label"]) for item in items if item["current"]] == ["Households"]
     assert items[0]["href"] == "/today/"
+    assert items[-1]["href"] == "/settings/"
+    office = SimpleNamespace(may=lambda action: allowed("office", action))
+    assert "/settings/" not in {item["href"] for item in look.office_nav({"actor": office})["items"]}
+    technician = SimpleNamespace(may=lambda action: allowed("technician", action))
+    assert look.office_nav({"actor": technician})["items"] == []
+    assert look.office_nav({})["items"] == []
