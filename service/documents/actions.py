@@ -20,7 +20,7 @@ from customers.water_tests.bar import notice_bar
 from service.documents.models import Paper, PaperKind
 from service.documents.render import render_pdf
 from service.installs.words import day_words
-from sizing.drawing.papers import paper_css
+from sizing.drawing.papers import page_rule
 
 
 @dataclass(frozen=True)
@@ -61,7 +61,7 @@ def html_of(draft: PaperDraft, *, version: int, now: datetime) -> str:
         **draft.context,
         "paper": head,
         "dealer": letterhead(dealer),
-        "css": paper_css(size),
+        "css": page_rule(size),
         "notice": notice_bar(site),
         "site": site,
         "system": site.unit_system,

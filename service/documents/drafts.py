@@ -2,72 +2,54 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date
-from typing import Any
 
 from django.utils.translation import gettext as _
 
 from customers.households.models import Site
 from customers.water_tests.bar import notice_bar
-from customers.water_tests.queries import open_notice, standings, tests_of
+from customers.water_tests.queries import drunk_results, judged, open_notice, rows_of, tests_of
 from service.documents.actions import PaperDraft
+from service.documents.labels import labels_of
 from service.documents.models import PaperKind
-from service.installs.models import Install, InstalledStage
-from service.installs.queries import standing_stages, unproven
-from service.installs.water_path import path_of_site, path_of_train
-from service.jobs.models import Job
-from sizing.engine.design import PlacedStage
-from sizing.engine.stages.practice_text import (
-    CommissionRow,
-    InstallNotes,
-    cautions_for,
-    commissioning_rows,
-    install_notes,
-    season_checklist,
+from service.documents.rows import (
+    SYMBOLS,
+    bring_rows,
+    cost_bar,
+    cost_rows,
+    pressure_of,
+    sheet_stages,
+    sourced,
+    task_groups,
+    wear_rows,
 )
-from sizing.engine.storage import from_data
+from service.documents.water_rows import evidence_of, report_of
+from service.installs.models import Install, StageState
+from service.installs.queries import newest_install, standing_stages, unproven
+from service.installs.water_path import path_of_install, path_of_site, path_of_train
+from service.jobs.models import Job
+from sizing.engine.boiling import MICROBES, boiling_advice
+from sizing.engine.findings import Finding
+from sizing.engine.stages.practice_text import cautions_for, season_checklist
 from sizing.proposals.models import ProposedTrain
 from sizing.proposals.queries import train_value
 from sizing.quotes.models import Quote
 from sizing.quotes.queries import totals_of
 
-CURRENCY_WORDS = {"USD": "US dollars", "CAD": "Canadian dollars", "EUR": "euros", "GBP": "pounds"}
-
-
-@dataclass(frozen=True)
-class SheetStage:
-    """One stage of an install sheet: the row, what it was sized as, how it is joined, what is checked."""
-
-    number: int
-    stage: InstalledStage
-    planned: PlacedStage | None
-    notes: InstallNotes
-    checks: tuple[CommissionRow, ...]
-
-
-def sheet_stages(stages: Sequence[InstalledStage]) -> list[SheetStage]:
-    """Stages with their practice words, numbered as drawn."""
-    ordered = sorted(stages, key=lambda stage: (stage.at != "main", stage.position))
-    return [
-        SheetStage(
-            number=number,
-            stage=stage,
-            planned=from_data(PlacedStage, stage.planned) if stage.planned else None,
-            notes=install_notes(stage.kind),
-            checks=commissioning_rows(stage.kind),
-        )
-        for number, stage in enumerate(ordered, start=1)
-    ]
+CURRENCY_WORDS = {"USD": _("US dollars"), "CAD": _("Canadian dollars"), "EUR": _("euros"), "GBP": _("pounds")}
+QUOTE_CAUTIONS = ("germs", "electric", "septic", "lifting", "cross_connection", "hot_water")
+MOST_LABELS = 10  # what one sheet holds
 
 
 def quote_draft(quote: Quote, today: date) -> PaperDraft:
-    """The quote as the household gets it: drawing, lines with reasons, totals, terms, cautions, place to sign."""
+    """The quote as the household gets it: drawing, lines with reasons, totals, options, what it rests on, living
+    with it, cautions, terms, place to sign."""
     lines = list(quote.lines.all())
     train = train_value(quote.train) if quote.train else None
     kinds = [stage.kind for stage in train.stages] if train else []
-    replaced = f", {_('replaces')} {quote.replaces.version}" if quote.replaces else ""
+    replaced = _("replaces %(version)s") % {"version": quote.replaces.version} if quote.replaces else ""
+    wear, as_found = wear_rows(train, quote.site.unit_system) if train else ([], [])
+    request = quote.train.proposal.request if quote.train else {}
     return PaperDraft(
         kind=PaperKind.QUOTE,
         site=quote.site,
@@ -75,15 +57,23 @@ def quote_draft(quote: Quote, today: date) -> PaperDraft:
         number=quote.label,
         title=quote.title,
         version=quote.version,
-        version_note=f"{quote.version}{replaced}",
+        version_note=f"{quote.version}, {replaced}" if replaced else str(quote.version),
         context={
             "quote": quote,
-            "lines": lines,
+            "lines": [line for line in lines if line.chosen or not line.optional],
+            "options": [line for line in lines if line.optional and not line.chosen],
             "totals": totals_of(lines, quote.tax_rate),
             "currency": CURRENCY_WORDS.get(quote.currency, quote.currency),
-            "path": path_of_train(quote.site, train, today) if train else None,
+            "symbol": SYMBOLS.get(quote.currency, ""),
+            "path": path_of_train(quote.site, train, today, most_rows=5) if train else None,
             "train": train,
-            "cautions": cautions_for(kinds),
+            "wear": wear,
+            "as_found": as_found,
+            "cost": cost_bar(train, quote.currency) if train else None,
+            "cost_rows": cost_rows(train, quote.currency) if train else [],
+            "years": request.get("cost", {}).get("years"),
+            "evidence": evidence_of(quote.site, train, today),
+            "cautions": [row for row in cautions_for(kinds) if row.code in QUOTE_CAUTIONS],
             "findings": [f for f in train.findings if f.severity == "health"] if train else [],
             "tests": list(tests_of(quote.site)[:4]),
         },
@@ -92,7 +82,8 @@ def quote_draft(quote: Quote, today: date) -> PaperDraft:
 
 def install_sheet_draft(install: Install, job: Job | None, today: date) -> PaperDraft:
     """The sheet the crew works from."""
-    stages = sheet_stages(standing_stages(install.site))
+    stages = sheet_stages(list(install.stages.exclude(state=StageState.RETIRED)))
+    path = path_of_install(install, today, most_rows=3)
     return PaperDraft(
         kind=PaperKind.INSTALL_SHEET,
         site=install.site,
@@ -103,10 +94,11 @@ def install_sheet_draft(install: Install, job: Job | None, today: date) -> Paper
         context={
             "install": install,
             "job": job,
-            "crew": [c.staff.name for c in job.crew.select_related("staff")] if job else [],
+            "crew": crew_of(job),
             "stages": stages,
-            "bring": list(job.bring.all()) if job else [],
-            "path": path_of_site(install.site, today),
+            "bring": bring_rows(job),
+            "path": path,
+            "pressure": pressure_of(path, install.site.worst_fixture_min_kpa, install.site.unit_system),
             "cautions": cautions_for(row.stage.kind for row in stages),
         },
     )
@@ -115,6 +107,7 @@ def install_sheet_draft(install: Install, job: Job | None, today: date) -> Paper
 def worksheet_draft(train: ProposedTrain, today: date) -> PaperDraft:
     """Every formula of one alternative, for another professional to check by hand."""
     proposal = train.proposal
+    sections, sources = sourced(train_value(train).worksheet.sections)
     return PaperDraft(
         kind=PaperKind.WORKSHEET,
         site=proposal.site,
@@ -125,7 +118,8 @@ def worksheet_draft(train: ProposedTrain, today: date) -> PaperDraft:
         context={
             "train": train,
             "proposal": proposal,
-            "worksheet": train_value(train).worksheet,
+            "sections": sections,
+            "sources": sources,
             "path": path_of_train(proposal.site, train, today),
         },
     )
@@ -142,20 +136,18 @@ def commissioning_draft(job: Job, today: date) -> PaperDraft:
         context={
             "job": job,
             "groups": task_groups(job),
+            "several": len(set(job.tasks.exclude(done_by="").values_list("done_by", flat=True))) > 1,
             "stages": sheet_stages(standing_stages(job.site)),
-            "path": path_of_site(job.site, today),
+            "path": path_of_site(job.site, today, most_rows=5),
             "unproven": unproven(job.site),
-            "crew": [c.staff.name for c in job.crew.select_related("staff")],
+            "crew": crew_of(job),
         },
     )
 
 
-def task_groups(job: Job) -> list[tuple[str, list[Any]]]:
-    """A job's checklist by its groups, in order."""
-    groups: dict[str, list[Any]] = {}
-    for task in job.tasks.select_related("stage", "part"):
-        groups.setdefault(task.group, []).append(task)
-    return list(groups.items())
+def crew_of(job: Job | None) -> list[str]:
+    """Names of who goes."""
+    return [row.staff.name for row in job.crew.select_related("staff")] if job else []
 
 
 def season_draft(site: Site, season: str, today: date, job: Job | None = None) -> PaperDraft:
@@ -163,6 +155,10 @@ def season_draft(site: Site, season: str, today: date, job: Job | None = None) -
     stages = sheet_stages(standing_stages(site))
     opening = season == "opening"
     title = _("Opening sheet, %(place)s") if opening else _("Closing sheet, %(place)s")
+    numbers: dict[str, list[int]] = {}
+    for row in stages:
+        numbers.setdefault(row.stage.kind, []).append(row.number)
+    steps = season_checklist(list(numbers), season)
     return PaperDraft(
         kind=PaperKind.OPENING if opening else PaperKind.CLOSING,
         site=site,
@@ -172,10 +168,10 @@ def season_draft(site: Site, season: str, today: date, job: Job | None = None) -
         context={
             "job": job,
             "stages": stages,
-            "steps": season_checklist([row.stage.kind for row in stages], season),
-            "path": path_of_site(site, today),
+            "steps": [(numbers.get(step.kind, []), step) for step in steps],
+            "path": path_of_site(site, today, most_rows=2),
             "cautions": cautions_for(row.stage.kind for row in stages),
-            "bring": list(job.bring.all()) if job else [],
+            "bring": bring_rows(job),
         },
     )
 
@@ -189,8 +185,7 @@ def water_report_draft(site: Site, today: date) -> PaperDraft:
         number=f"W-{site.file_number}",
         title=_("Water report, %(place)s") % {"place": site.name},
         context={
-            "rows": standings(site, today),
-            "tests": list(tests_of(site)[:8]),
+            "report": report_of(site, today),
             "path": path_of_site(site, today),
             "unproven": unproven(site),
         },
@@ -207,5 +202,32 @@ def notice_draft(site: Site) -> PaperDraft:
         about=notice.public_id,
         number=f"N-{site.file_number}",
         title=_("Do not drink the water at %(place)s") % {"place": site.name},
-        context={"row": notice, "bar": notice_bar(site)},
+        context={"row": notice, "bar": notice_bar(site), "boiling": boiling_of(site)},
+    )
+
+
+def boiling_of(site: Site) -> Finding | None:
+    """The one wording on boiling for what stands against a household's water: germs and all else past a health
+    limit. ``None`` where nitrate was never tested: boiling would concentrate it, so none is advised."""
+    found = drunk_results(rows_of(site))
+    if "nitrate" not in found:
+        return None
+    newest_on = max(result.test.sampled_on for result in found.values())
+    rows = judged(found, site.dealer.jurisdiction, newest_on)  # an old bad result still speaks against boiling
+    health = [row.analyte for row in rows if row.exceeds and row.limit and row.limit.kind == "health"]
+    germs = [code for code in health if code in MICROBES] or ["total_coliform"]
+    return boiling_advice(dict.fromkeys((*germs, *health)), site.elevation_m)
+
+
+def labels_draft(site: Site, today: date) -> PaperDraft:
+    """Labels for the equipment: one for each stage that stands, each with the address of the household's file."""
+    install = newest_install(site)
+    return PaperDraft(
+        kind=PaperKind.LABELS,
+        site=site,
+        about=install.public_id if install else site.public_id,
+        number=f"L-{site.file_number}",
+        title=_("Equipment labels, %(place)s") % {"place": site.name},
+        for_customer=False,
+        context={"labels": labels_of(site, standing_stages(site))[:MOST_LABELS], "today": today},
     )

@@ -20,6 +20,7 @@ class PaperKind(models.TextChoices):
     CLOSING = "closing", _("Closing sheet")
     WATER_REPORT = "water_report", _("Water report")
     NOTICE = "notice", _("Do-not-drink notice")
+    LABELS = "labels", _("Equipment labels")
 
 
 class Paper(TenantModel):

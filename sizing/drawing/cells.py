@@ -34,7 +34,8 @@ class Lead:
 
 
 def glued(text: str) -> str:
-    """``text`` with every number held to its unit."""
+    """``text`` with a true times sign and micron, and every number held to its unit."""
+    text = re.sub(r"(?<=\d) x (?=\d)", " × ", re.sub(r"(?<=\d) um\b", " µm", text))
     return re.sub(rf"(\d) (?={_UNITS}(?:\s|$|,))", rf"\1{_NO_BREAK}", text)
 
 

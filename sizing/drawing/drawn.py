@@ -54,7 +54,7 @@ def draw_path(
     box = (-MARGIN, -MARGIN, plan.width + 2 * MARGIN, plan.height + 2 * MARGIN)
     size = None
     if mode == "paper":
-        body.insert(0, svg_style())
+        body.insert(0, svg_style("".join(body)))
         if shown is not None:
             size = (shown, box[3] * shown / box[2])
     return figure("wp", ident, box, path_.title, described(path_), *body, size=size)

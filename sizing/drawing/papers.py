@@ -65,9 +65,26 @@ def svg_rules() -> str:
     return _printed(rules).replace("\n", "")
 
 
-def svg_style() -> str:
-    """The one ``<style>`` a drawing for paper carries."""
-    return f"<style>{svg_rules()}</style>"
+@lru_cache(maxsize=1)
+def _rules_by_class() -> tuple[tuple[str, frozenset[str]], ...]:
+    """Every rule with the classes its selectors ask for, the root's own left out."""
+    rules = re.findall(r"[^{}]+\{[^{}]*\}", svg_rules())
+    roots = {"wp", "fig"}
+    return tuple((rule, frozenset(re.findall(r"\.([a-z][\w-]*)", rule.split("{")[0])) - roots) for rule in rules)
+
+
+def svg_style(body: str = "") -> str:
+    """The one ``<style>`` a drawing for paper carries: the rules the path in ``body`` uses, all without it.
+
+    A paper reads a drawing's rules anew each time; those of marks that are not drawn would be read for nothing.
+    """
+    if not body:
+        return f"<style>{svg_rules()}</style>"
+    used = {name for names in re.findall(r'class="([^"]+)"', body) for name in names.split()}
+    kept = "".join(
+        rule for rule, classes in _rules_by_class() if rule.startswith(".wp") and (not classes or classes & used)
+    )
+    return f"<style>{kept}</style>"
 
 
 @lru_cache(maxsize=1)
@@ -83,10 +100,19 @@ def font_faces() -> str:
     return "\n".join(rules)
 
 
-@lru_cache(maxsize=4)
-def paper_css(size: str = "Letter") -> str:
-    """The whole style of a paper: faces, print values, page. ``size`` is "Letter" or "A4"; else ``ValueError``."""
+@lru_cache(maxsize=1)
+def sheet_rules() -> str:
+    """The rules of every paper without faces and sheet size: these go with the paper, the faces stay loaded."""
+    return _printed((_HERE / "paper.css").read_text(encoding="utf-8"))
+
+
+def page_rule(size: str) -> str:
+    """The sheet: "Letter" or "A4"; else ``ValueError``."""
     if size not in ("Letter", "A4"):
         raise ValueError(f"size is {size!r}, accepted is 'Letter' or 'A4'")
-    sheet = (_HERE / "paper.css").read_text(encoding="utf-8").replace("SHEET", size)
-    return f"{font_faces()}\n{_printed(sheet)}"
+    return f"@page {{ size: {size}; }}"
+
+
+def paper_css(size: str = "Letter") -> str:
+    """The whole style of a paper: faces, print values, page. ``size`` is "Letter" or "A4"; else ``ValueError``."""
+    return f"{font_faces()}\n{sheet_rules()}\n{page_rule(size)}"
