@@ -162,14 +162,15 @@ class Story:
         return quote
 
     def _accept(self, quote: Quote, day: date) -> Job:
-        user = self.site.access.select_related("user").first().user
+        access = self.site.access.select_related("user").first()
+        assert access is not None, f"{self.site.name}: a household that answers a quote needs an e-mail"
         answer_quote(
             quote=quote,
             accepted=True,
             name=self.site.customer.name,
             signature="M12 70L40 30L62 78L96 34L120 70L170 60L240 66",
             reason="",
-            user=user,
+            user=access.user,
             address="192.0.2.10",
             user_agent="demo",
             document_hash=quote.fingerprint,
