@@ -1,0 +1,1 @@
+"""From evidence to an accepted quote: engine, figures, catalogue, designs, quotes."""

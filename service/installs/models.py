@@ -26,9 +26,7 @@ class Install(TenantModel):
     """One installation: from an accepted quote to the laboratory's word."""
 
     site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="installs")
-    quote = models.OneToOneField(
-        Quote, on_delete=models.PROTECT, related_name="install", null=True, blank=True
-    )
+    quote = models.OneToOneField(Quote, on_delete=models.PROTECT, related_name="install", null=True, blank=True)
     number = models.PositiveIntegerField()
     made_at = models.DateTimeField()
     commissioned_on = models.DateField(null=True, blank=True)
@@ -57,9 +55,7 @@ class InstalledStage(TenantModel):
     """A stage on the wall. ``planned`` holds the engine's PlacedStage it was sized as."""
 
     site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="stages")
-    install = models.ForeignKey(
-        Install, on_delete=models.PROTECT, related_name="stages", null=True, blank=True
-    )
+    install = models.ForeignKey(Install, on_delete=models.PROTECT, related_name="stages", null=True, blank=True)
     item = models.ForeignKey(
         "sizing.CatalogueItem", on_delete=models.PROTECT, related_name="+", null=True, blank=True
     )

@@ -22,7 +22,7 @@ from sizing.engine.water import Water
 
 def to_data(value: Any) -> Any:
     """Plain data for JSON. Raises ``TypeError`` for something that is no engine value."""
-    if value is None or isinstance(value, bool | int | str) and not isinstance(value, Enum):
+    if value is None or (isinstance(value, bool | int | str) and not isinstance(value, Enum)):
         return value
     if isinstance(value, Enum):
         return value.value
@@ -63,9 +63,7 @@ def from_data(kind: Any, data: Any) -> Any:
         inner = typing.get_args(kind)
         return {key: from_data(inner[1], item) for key, item in data.items()}
     if kind is Water:
-        return Water(
-            {code: np.asarray(v, dtype=float) if isinstance(v, list) else v for code, v in data.items()}
-        )
+        return Water({code: np.asarray(v, dtype=float) if isinstance(v, list) else v for code, v in data.items()})
     if isinstance(kind, type) and issubclass(kind, Enum | Decimal):
         return kind(data)
     if dataclasses.is_dataclass(kind):
