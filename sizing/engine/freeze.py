@@ -119,6 +119,10 @@ def freeze_plan(
             "volume",
         ),
     )
+    return FreezePlan(rows, held + pipe, pipe, home, steps, _frost_findings(stages, rows))
+
+
+def _frost_findings(stages: Sequence[PlacedStage], rows: Sequence[LayUp]) -> tuple[Finding, ...]:
     findings = tuple(
         Finding(
             "does_not_drain",
@@ -143,7 +147,7 @@ def freeze_plan(
         for stage in stages
         if not stage.needs.drainable and not stage.needs.portable and winter_action(stage.kind)[0] != "warm"
     )
-    return FreezePlan(rows, held + pipe, pipe, home, steps, (*findings, *stuck))
+    return (*findings, *stuck)
 
 
 def _lay_up(stage: PlacedStage) -> LayUp:

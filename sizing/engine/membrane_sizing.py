@@ -90,6 +90,10 @@ def size_membrane(
             "volume",
         ),
     )
+    return MembraneSizing(made, reject, margins, steps, _membrane_findings(feed_kpa, demand_l_d, storage_l))
+
+
+def _membrane_findings(feed_kpa: float, demand_l_d: float, storage_l: float) -> tuple[Finding, ...]:
     findings = []
     low, high = (limit * KPA_PER_PSI for limit in figure(PRACTICE, "feed_pressure").value)
     if feed_kpa < low:
@@ -125,4 +129,4 @@ def size_membrane(
                 "common practice",
             )
         )
-    return MembraneSizing(made, reject, margins, steps, tuple(findings))
+    return tuple(findings)

@@ -247,6 +247,22 @@ def check_sweat(
         worn = float(
             surface_c(water_c, air_c, thickness_mm=jacket_mm, conductivity=foam.value, film=film.value, tank_m=tank_m)
         )
+    drips, drips_worn = bare < dew, None if worn is None else worn < dew
+    steps = _sweat_steps((water_c, air_c, humidity_percent), dew, bare, least, worn, jacket_mm)
+    findings = _drips(dew, least) if drips_worn or (drips and worn is None) else ()
+    return SweatCheck(dew, bare, worn, least, drips, drips_worn, steps, findings)
+
+
+def _sweat_steps(
+    room: tuple[float, float, float],
+    dew: float,
+    bare: float,
+    least: float,
+    worn: float | None,
+    jacket_mm: float | None,
+) -> tuple[Step, ...]:
+    water_c, air_c, humidity_percent = room
+    film, foam = figure(PRACTICE, "film_still_air"), figure(PRACTICE, "neoprene_conductivity")
     steps = [
         Step(
             "Td",
@@ -301,19 +317,19 @@ def check_sweat(
                 "temperature",
             )
         )
-    drips, drips_worn = bare < dew, None if worn is None else worn < dew
-    findings = []
-    if drips_worn or (drips and worn is None):
-        findings.append(
-            Finding(
-                "tank_sweats",
-                Severity.EQUIPMENT,
-                f"The surface is colder than the dew point ({dew:.1f} degC): it will drip.",
-                f"A jacket of at least {least:.0f} mm, drier air, or both."
-                if np.isfinite(least)
-                else "Drier air: no jacket is enough.",
-                "tank",
-                "ASHRAE Fundamentals",
-            )
-        )
-    return SweatCheck(dew, bare, worn, least, drips, drips_worn, tuple(steps), tuple(findings))
+    return tuple(steps)
+
+
+def _drips(dew: float, least: float) -> tuple[Finding, ...]:
+    return (
+        Finding(
+            "tank_sweats",
+            Severity.EQUIPMENT,
+            f"The surface is colder than the dew point ({dew:.1f} degC): it will drip.",
+            f"A jacket of at least {least:.0f} mm, drier air, or both."
+            if np.isfinite(least)
+            else "Drier air: no jacket is enough.",
+            "tank",
+            "ASHRAE Fundamentals",
+        ),
+    )

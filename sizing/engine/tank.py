@@ -130,17 +130,43 @@ def tank_drawdown(
     if pump_flow_l_min is not None:
         pump = float(within("pump flow", pump_flow_l_min, low=0.0, high=2000.0, unit="L/min", low_open=True))
         run, starts = litres / pump, 60.0 * pump / (4.0 * litres)
+    formula = _drawdown_formula(volume, charge, effective_low, cut_out_kpa, air)
+    steps = _tank_steps(charge, precharge_kpa is not None, litres, formula, pump_flow_l_min, run, starts)
+    return TankDrawdown(
+        litres,
+        factor,
+        acceptance,
+        charge,
+        run,
+        starts,
+        steps,
+        _tank_findings(gap, acceptance, run, starts, charge, cut_in_kpa),
+    )
+
+
+def _drawdown_formula(volume: float, charge: float, low: float, high: float, air: float) -> str:
     top = f"({charge:.0f}+{air:.1f})"
-    formula = f"{volume:g} [{top}/({effective_low:.0f}+{air:.1f}) - {top}/({cut_out_kpa:.0f}+{air:.1f})]"
+    return f"{volume:g} [{top}/({low:.0f}+{air:.1f}) - {top}/({high:.0f}+{air:.1f})]"
+
+
+def _tank_steps(
+    charge: float,
+    measured: bool,
+    litres: float,
+    formula: str,
+    pump_flow_l_min: float | None,
+    run: float | None,
+    starts: float | None,
+) -> tuple[Step, ...]:
     steps = [
         Step(
             "P1",
             "air charge",
             charge,
             "kPa",
-            "" if precharge_kpa is not None else "cut-in less 2 psi",
+            "" if measured else "cut-in less 2 psi",
             figure(PRACTICE, "precharge_below_cut_in").citation,
-            "given" if precharge_kpa is not None else "common practice",
+            "given" if measured else "common practice",
             "pressure",
         ),
         Step(
@@ -177,16 +203,7 @@ def tank_drawdown(
                 "computed",
             )
         )
-    return TankDrawdown(
-        litres,
-        factor,
-        acceptance,
-        charge,
-        run,
-        starts,
-        tuple(steps),
-        _tank_findings(gap, acceptance, run, starts, charge, cut_in_kpa),
-    )
+    return tuple(steps)
 
 
 def _tank_findings(
@@ -228,6 +245,11 @@ def _tank_findings(
                 "common practice",
             )
         )
+    return (*found, *_pump_findings(run, starts))
+
+
+def _pump_findings(run: float | None, starts: float | None) -> tuple[Finding, ...]:
+    found = []
     if run is not None and run < figure(PRACTICE, "minimum_run").value:
         found.append(
             Finding(

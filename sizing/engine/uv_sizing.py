@@ -183,18 +183,22 @@ def _steps(
             figure(PRACTICE, "class_a_dose").citation,
             "published",
         ),
-        *(
-            Step(
-                f"log {name}",
-                f"log credit, {name}",
-                value,
-                "log10",
-                "highest step reached",
-                figure(TABLE, "dose").citation,
-                "published",
-            )
-            for name, value in credits.items()
-        ),
+        *_credit_steps(credits),
+    )
+
+
+def _credit_steps(credits: dict[str, float]) -> tuple[Step, ...]:
+    return tuple(
+        Step(
+            f"log {name}",
+            f"log credit, {name}",
+            value,
+            "log10",
+            "highest step reached",
+            figure(TABLE, "dose").citation,
+            "published",
+        )
+        for name, value in credits.items()
     )
 
 
