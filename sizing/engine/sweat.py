@@ -305,19 +305,22 @@ def _sweat_steps(
         ),
     ]
     if worn is not None:
-        steps.append(
-            Step(
-                "Tj",
-                f"surface of a {jacket_mm:g} mm jacket",
-                worn,
-                "degC",
-                "",
-                foam.citation,
-                "computed",
-                "temperature",
-            )
-        )
+        steps.append(_jacket_step(worn, jacket_mm))
     return tuple(steps)
+
+
+def _jacket_step(worn: float, jacket_mm: float | None) -> Step:
+    foam = figure(PRACTICE, "neoprene_conductivity")
+    return Step(
+        "Tj",
+        f"surface of a {jacket_mm:g} mm jacket",
+        worn,
+        "degC",
+        "",
+        foam.citation,
+        "computed",
+        "temperature",
+    )
 
 
 def _drips(dew: float, least: float) -> tuple[Finding, ...]:
