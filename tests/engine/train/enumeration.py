@@ -4,20 +4,25 @@ from sizing.engine.train_order import SLOTS
 from sizing.engine.train_path import Line
 
 
+def left(line, faults):
+    """Whether any fault is not let pass."""
+    return any(not line.lets(fault) for fault in faults)
+
+
 def admissible(line: Line):
     """(costs, options) of every line without a fault. A line is not made longer once it has a fault: faults stay."""
     found = []
 
     def grow(path, options, slot):
         if slot == len(SLOTS):
-            if next(line.final_faults(path), None) is None:
+            if not left(line, line.final_faults(path)):
                 found.append((path.costs[:3], options))
             return
         grow(path, options, slot + 1)
         for option in line.options:
-            if option.slot == slot and not line.feed(path, option).faults:
+            if option.slot == slot and not left(line, line.feed(path, option).faults):
                 longer = line.extend(path, option)
-                if next(line.step_faults(longer), None) is None:
+                if not left(line, line.step_faults(longer)):
                     grow(longer, [*options, option], slot + 1)
 
     grow(line.start(), [], 0)
