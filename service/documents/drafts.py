@@ -25,7 +25,7 @@ from service.documents.rows import (
 )
 from service.documents.water_rows import evidence_of, report_of
 from service.installs.models import Install, StageState
-from service.installs.queries import newest_install, standing_stages, unproven
+from service.installs.queries import standing_stages, unproven
 from service.installs.water_path import path_of_install, path_of_site, path_of_train
 from service.jobs.models import Job
 from sizing.engine.boiling import MICROBES, boiling_advice
@@ -221,11 +221,10 @@ def boiling_of(site: Site) -> Finding | None:
 
 def labels_draft(site: Site, today: date) -> PaperDraft:
     """Labels for the equipment: one for each stage that stands, each with the address of the household's file."""
-    install = newest_install(site)
     return PaperDraft(
         kind=PaperKind.LABELS,
         site=site,
-        about=install.public_id if install else site.public_id,
+        about=site.public_id,
         number=f"L-{site.file_number}",
         title=_("Equipment labels, %(place)s") % {"place": site.name},
         for_customer=False,

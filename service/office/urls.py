@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from django.urls import URLPattern
 
-from service.office import urls_dealer, urls_design, urls_households, urls_jobs, urls_quotes
+from service.office import urls_dealer, urls_design, urls_households, urls_jobs, urls_papers, urls_quotes, urls_reckon
 
 urlpatterns: list[URLPattern] = [
     *urls_households.urlpatterns,
     *urls_design.urlpatterns,
     *urls_quotes.urlpatterns,
     *urls_jobs.urlpatterns,
+    *urls_papers.urlpatterns,
     *urls_dealer.urlpatterns,
+    *urls_reckon.urlpatterns,
 ]
