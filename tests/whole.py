@@ -10,10 +10,12 @@ from customers.households.models import LogEntry
 from customers.tenancy.scope import dealer_scope
 from service.installs.actions import commission, install_from_quote
 from service.reminders.models import Suppression
+from sizing.catalogue.models import CatalogueItem
 from sizing.engine.design import DesignOutcome, Refusal
 from sizing.engine.findings import Finding, Severity
-from sizing.proposals.actions import keep_outcome
+from sizing.engine.storage import to_data
 from sizing.proposals.adapters import Wishes, request_for
+from sizing.proposals.models import ProposedStage
 from sizing.quotes.actions import draft_quote
 from sizing.quotes.models import Quote
 from tests import factories
@@ -26,8 +28,7 @@ def designed(site: Any) -> Any:
     """A stored design of one alternative, with evidence for its question; nothing is searched."""
     dealer = site.dealer
     for code, kind in (("sed-20", "sediment"), ("uv-30", "uv"), ("ro-75", "ro")):
-        known = factories.CatalogueItemFactory._meta.model.objects.filter(code=code).exists()
-        if not known:
+        if not CatalogueItem.objects.filter(code=code).exists():
             factories.CatalogueItemFactory(
                 dealer=dealer, code=code, kind=kind, ratings=UV_RATINGS if kind == "uv" else {}, active=kind == "uv"
             )
@@ -44,14 +45,15 @@ def designed(site: Any) -> Any:
         engine_version="0",
         figures_version="0",
     )
-    return keep_outcome(
-        site=site,
-        request=request_for(site=site, wishes=Wishes(at_entry={"iron": 0.3})),
-        outcome=outcome,
-        actor_name="Maren Vik",
-        now=factories.NOW,
-        seconds=0.1,
-    )
+    asked = request_for(site=site, wishes=Wishes(at_entry={"iron": 0.3}))
+    told = to_data(outcome)
+    (train,) = told.pop("trains")
+    proposal = factories.ProposalFactory(site=site, request=to_data(asked), outcome=told)
+    row = factories.TrainFactory(proposal=proposal, data=train)
+    for position, code in enumerate(("sed-20", "uv-30", "ro-75"), start=1):
+        item = CatalogueItem.objects.get(code=code)
+        ProposedStage.objects.create(dealer=dealer, train=row, position=position, kind=item.kind, item=item)
+    return proposal
 
 
 def whole(site: Any, *, technician: Any = None) -> SimpleNamespace:
