@@ -14,4 +14,5 @@ urlpatterns: list[URLPattern] = [
     *urls_papers.urlpatterns,
     *urls_dealer.urlpatterns,
     *urls_reckon.urlpatterns,
+    *urls_reckon.urlpatterns,
 ]

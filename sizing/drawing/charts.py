@@ -28,7 +28,7 @@ def ticks(high: float, low: float = 0.0, most: int = 4) -> tuple[float, ...]:
     return (low, high)
 
 
-def _limit(x1: float, x2: float, y: float, limit: ChartLimit, left: bool = False) -> str:
+def limit_line(x1: float, x2: float, y: float, limit: ChartLimit, left: bool = False) -> str:
     """A heavy line with ticks on the side to stay out of, and its words at the right end, or the left one."""
     down = limit.sense == "min"
     rise = 6 if down else -6
@@ -41,7 +41,8 @@ def _limit(x1: float, x2: float, y: float, limit: ChartLimit, left: bool = False
     )
 
 
-def _diamond(cls: str, x: float, y: float, r: float = 5.0) -> str:
+def diamond(cls: str, x: float, y: float, r: float = 5.0) -> str:
+    """A diamond of class ``cls`` centred on x, y (px)."""
     r_ = number(r)
     return path(cls, f"M{number(x)} {number(y - r)}l{r_} {r_}l-{r_} {r_}l-{r_} -{r_}z")
 
@@ -97,7 +98,7 @@ def draw_history(chart: History, ident: str, width: float = 372, height: float =
         least = 9.0 if chart.limit.sense == "max" else 0.0
         line = bottom - max((chart.limit.value - marks[0]) * scale, least)
         crowded = bool(spots) and _meets(at, line, chart.limit.sense)
-        body.append(_limit(_LEFT, right, line, chart.limit, left=crowded))
+        body.append(limit_line(_LEFT, right, line, chart.limit, left=crowded))
         if crowded:
             at = _beside(at, line, chart.limit.sense, bottom)
     body.extend(_result(spot, bottom) for spot in spots)
@@ -177,10 +178,10 @@ def _result(spot: _Spot, bottom: float) -> str:
     if result.kind is ResultKind.BELOW:
         return path("nd", f"M{number(x - 3.5)} {number(bottom)}V{number(y)}H{number(x + 3.5)}V{number(bottom)}")
     if result.kind is ResultKind.ABSENT:
-        return _diamond("nd", x, y, 5.5)
+        return diamond("nd", x, y, 5.5)
     if result.past or result.kind is ResultKind.PRESENT:
         return path("pto", f"M{number(x)} {number(y - 6)}l6 11h-12z")
-    return _diamond("pt1", x, y)
+    return diamond("pt1", x, y)
 
 
 def history_words(chart: History) -> str:
@@ -217,11 +218,11 @@ def draw_pressure(
     body = [_grid(marks, 0, scale, bottom, right), path("ax", f"M{number(_LEFT)} {number(bottom)}H{number(right)}")]
     if chart.least is not None:
         y = bottom - chart.least.value * scale
-        body.append(_limit(_LEFT, right, y, ChartLimit(chart.least.value, "", "min")))
+        body.append(limit_line(_LEFT, right, y, ChartLimit(chart.least.value, "", "min")))
         body.append(words("sm", right + 10, y + 4, chart.least.label))
     body.append(path("lim", "M" + "L".join(f"{number(x)} {number(y)}" for x, y in spots)))
     for (x, y), step in zip(spots, chart.steps, strict=True):
-        body.append(_diamond("pt1" if step.measured else "pe", x, y, 6))
+        body.append(diamond("pt1" if step.measured else "pe", x, y, 6))
         body.append(_ground(x, y - 10, step.text))
         body.append(words("v tm" if step.measured else "lit tm", x, y - 10, step.text))
         body.append(words("b tm", x, bottom + 18, step.name))

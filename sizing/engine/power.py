@@ -133,6 +133,25 @@ def array_w(wh_day: Number, sun_kwh_m2: Number, *, system_factor: float = SYSTEM
     return _out(energy / (sun * within("system factor", system_factor, low=0.0, high=1.0, low_open=True)))
 
 
+def days_to_refill(wh_day: Number, days_without_sun: Number, made_wh: Number) -> Any:
+    """Days of usual sun that fill the battery again after a dark spell.
+
+    Why: a panel that makes only a little more than the day takes leaves the battery low for weeks.
+    Units: Wh a day taken, days dark, Wh a day made; floats or arrays; returns days (infinite where nothing is left).
+    Equation: E d / (M - E).
+    Range: energies 0 or more; days more than 0 to 30.
+    Raises: ``OutsideValidRange`` outside.
+    Source: energy balance (computed).
+
+    >>> days_to_refill(480.0, 3.0, 960.0)
+    3.0
+    """
+    energy = within("daily energy", wh_day, low=0.0, unit="Wh")
+    span = within("days without sun", days_without_sun, low=0.0, high=30.0, unit="d", low_open=True)
+    spare = within("energy made", made_wh, low=0.0, unit="Wh") - energy
+    return _out(np.where(spare > 1e-9, energy * span / np.maximum(spare, 1e-9), np.inf))
+
+
 def awg_area_mm2(awg: Number) -> Any:
     """Copper area of a wire gauge.
 

@@ -39,6 +39,7 @@ OFFICE_NAV = (
     ("parts", gettext_lazy("Parts"), ("part",), "job.read"),
     ("messages", gettext_lazy("Messages"), ("message",), "message.read"),
     ("catalogue", gettext_lazy("Catalogue"), ("catalogue", "product"), "catalogue.read"),
+    ("reckon", gettext_lazy("Reckoning"), ("reckon",), "household.list"),
     ("settings", gettext_lazy("Settings"), ("settings", "staff"), "dealer.write"),
 )
 

@@ -1,12 +1,14 @@
 /* Small comforts of every page. Each works on what is there; without script the page is whole. */
 import { errorSummary } from "./errors.js";
 import { onceOnly } from "./once.js";
+import { printButton } from "./print.js";
 import { searchKey } from "./search.js";
 import { themeSwitch } from "./themes.js";
 import { typeAhead } from "./typeahead.js";
 
 errorSummary(document);
 onceOnly(document);
+printButton(document);
 searchKey(document);
 themeSwitch(document);
 typeAhead(document);
