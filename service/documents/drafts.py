@@ -8,6 +8,7 @@ from django.utils.translation import gettext as _
 
 from customers.households.models import Site
 from customers.water_tests.bar import notice_bar
+from customers.water_tests.models import Place
 from customers.water_tests.queries import drunk_results, judged, open_notice, rows_of, tests_of
 from service.documents.actions import PaperDraft
 from service.documents.labels import labels_of
@@ -21,6 +22,7 @@ from service.documents.rows import (
     sheet_stages,
     sourced,
     task_groups,
+    terse,
     wear_rows,
 )
 from service.documents.water_rows import evidence_of, report_of
@@ -29,6 +31,7 @@ from service.installs.queries import standing_stages, unproven
 from service.installs.water_path import path_of_install, path_of_site, path_of_train
 from service.jobs.models import Job
 from sizing.engine.boiling import MICROBES, boiling_advice
+from sizing.engine.design import Train
 from sizing.engine.findings import Finding
 from sizing.engine.stages.practice_text import cautions_for, season_checklist
 from sizing.proposals.models import ProposedTrain
@@ -65,7 +68,7 @@ def quote_draft(quote: Quote, today: date) -> PaperDraft:
             "totals": totals_of(lines, quote.tax_rate),
             "currency": CURRENCY_WORDS.get(quote.currency, quote.currency),
             "symbol": SYMBOLS.get(quote.currency, ""),
-            "path": path_of_train(quote.site, train, today, most_rows=5) if train else None,
+            "path": terse(path_of_train(quote.site, train, today, most_rows=rows_for(train))) if train else None,
             "train": train,
             "wear": wear,
             "as_found": as_found,
@@ -75,15 +78,20 @@ def quote_draft(quote: Quote, today: date) -> PaperDraft:
             "evidence": evidence_of(quote.site, train, today),
             "cautions": [row for row in cautions_for(kinds) if row.code in QUOTE_CAUTIONS],
             "findings": [f for f in train.findings if f.severity == "health"] if train else [],
-            "tests": list(tests_of(quote.site)[:4]),
+            "tests": list(tests_of(quote.site).filter(place=Place.RAW)[:2]),
         },
     )
+
+
+def rows_for(train: Train) -> int:
+    """Rows of the ledger that leave a sheet room: a path of many stages stands in two strips."""
+    return 5 if sum(stage.at == "main" for stage in train.stages) <= 5 else 3
 
 
 def install_sheet_draft(install: Install, job: Job | None, today: date) -> PaperDraft:
     """The sheet the crew works from."""
     stages = sheet_stages(list(install.stages.exclude(state=StageState.RETIRED)))
-    path = path_of_install(install, today, most_rows=3)
+    path = terse(path_of_install(install, today, most_rows=3))
     return PaperDraft(
         kind=PaperKind.INSTALL_SHEET,
         site=install.site,
@@ -120,7 +128,7 @@ def worksheet_draft(train: ProposedTrain, today: date) -> PaperDraft:
             "proposal": proposal,
             "sections": sections,
             "sources": sources,
-            "path": path_of_train(proposal.site, train, today),
+            "path": terse(path_of_train(proposal.site, train, today)),
         },
     )
 

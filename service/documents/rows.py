@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from django.contrib.humanize.templatetags.humanize import intcomma
@@ -47,6 +47,17 @@ def _sheet_stage(number: int, stage: InstalledStage) -> SheetStage:
     notes = {key: for_form(text, form) for key, text in vars(install_notes(stage.kind)).items()}
     notes = {key: "" if nothing(text) else typeset(text) for key, text in notes.items()}
     return SheetStage(number, stage, planned, notes, commissioning_rows(stage.kind))
+
+
+def terse(path: WaterPath) -> WaterPath:
+    """The path with proposed stages named by the first part of their name, where the size stands under them."""
+    stages = tuple(
+        replace(stage, name=typeset(stage.name.split(",")[0]), size=tuple(typeset(line) for line in stage.size))
+        if stage.size
+        else stage
+        for stage in path.stages
+    )
+    return replace(path, stages=stages)
 
 
 @dataclass(frozen=True)

@@ -17,7 +17,7 @@ _SIGNS = (
     (re.compile(r"\bPH\b"), "pH"),
     (re.compile(r"\bdegC\b"), "°C"),
     (re.compile(r"\buS/cm\b"), "µS/cm"),
-    (re.compile(r"(?<=[\d)\]a-z]) x (?=[\d(\[a-z])"), f"{NO_BREAK}×{NO_BREAK}"),
+    (re.compile(r"(?<=[\w)\]²³]) x (?=[\d(\[a-z])"), f"{NO_BREAK}×{NO_BREAK}"),
     (re.compile(r"cm2\b"), "cm²"),
     (re.compile(r"\b(ft|m)([23])\b"), lambda found: found[1] + "²³"[int(found[2]) - 2]),
     (re.compile(rf"(\d) (?={_UNIT}(?![\w]))"), rf"\1{NO_BREAK}"),

@@ -26,6 +26,8 @@ WRITTEN = {
 
 def written(value: float | str, unit: str, quantity: str, system: str) -> str:
     """A recorded number as people read it: in their units where the quantity says how, else as it stands."""
+    if isinstance(value, str) and not any(sign.isdigit() for sign in value):
+        return value
     if isinstance(value, str):
         return f"{value}{NO_BREAK}{WRITTEN.get(unit, unit)}".strip()
     if quantity in QUANTITIES:
