@@ -158,6 +158,7 @@ ACCOUNT_LOGIN_METHODS = {"email"}
 ACCOUNT_SIGNUP_FIELDS = ["email*", "password1*"]
 ACCOUNT_EMAIL_VERIFICATION = "none"
 ACCOUNT_LOGIN_BY_CODE_ENABLED = True
+ACCOUNT_FORMS = {"request_login_code": "customers.people.code_form.CodeForm"}
 ACCOUNT_LOGIN_BY_CODE_TIMEOUT = 600
 ACCOUNT_LOGIN_BY_CODE_MAX_ATTEMPTS = 3
 ACCOUNT_PREVENT_ENUMERATION = True
@@ -166,6 +167,7 @@ ACCOUNT_SESSION_REMEMBER = True
 ACCOUNT_RATE_LIMITS = {"login_failed": "10/m/ip,5/5m/key", "request_login_code": "20/m/ip,5/m/key"}
 MFA_SUPPORTED_TYPES = ["totp", "recovery_codes"]
 MFA_TOTP_ISSUER = "Tarnhouse"
+MFA_TOTP_TOLERANCE = 1  # one step either way, as RFC 6238 (5.2) advises for delay and clock drift
 SECOND_FACTOR = env.str("SECOND_FACTOR", default="required")  # "optional" in the demo only
 LOGIN_URL = "account_login"
 LOGIN_REDIRECT_URL = "home"

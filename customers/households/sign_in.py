@@ -15,7 +15,7 @@ from django.utils.translation import gettext as _
 from customers.dealers.models import Dealer
 from customers.households.log import add_log
 from customers.households.models import HouseholdAccess, SignInLink, Site
-from customers.people.actors import Actor
+from customers.people.actors import Actor, actor_of_user
 from customers.people.models import Staff, User
 from customers.tenancy.scope import dealer_scope
 
@@ -102,7 +102,8 @@ def _dealer_in(token: str) -> Dealer:
 
 
 def look_at_link(*, token: str, now: datetime) -> SignInLink:
-    """The link behind a token, without using it up. Raises ``LinkUsedUp``."""
+    """The link behind a token, without using it up. Raises ``LinkUsedUp``, also for somebody who since became
+    staff: a mailed link never stands for a password."""
     dealer = _dealer_in(token)
     with dealer_scope(dealer):
         live = SignInLink.objects.filter(
@@ -110,7 +111,8 @@ def look_at_link(*, token: str, now: datetime) -> SignInLink:
         )
         link: SignInLink | None = live.select_related("site", "user", "dealer").first()
         known = link and HouseholdAccess.objects.filter(site=link.site, user=link.user, active=True).exists()
-    if link is None or not known:
+    actor = actor_of_user(link.user) if link and known else None
+    if link is None or actor is None or not actor.is_customer:
         raise LinkUsedUp(_("This link does not work any more. Ask for a code instead."))
     return link
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.core.exceptions import ValidationError
 from django.core.validators import validate_email
-from django.db import transaction
+from django.db import IntegrityError, transaction
 
 from customers.dealers.models import Dealer
 from customers.people.models import Role, Staff, User
@@ -35,7 +35,11 @@ def add_staff(
     user = User.objects.filter(email=address).first() or User.objects.create_user(address, password)
     if Staff.objects.filter(user=user).exists():
         raise StaffRefused(f"{address} is on the staff already; change the row that is there")
-    return Staff.objects.create(dealer=dealer, user=user, name=name.strip(), role=role, phone=phone)
+    try:
+        with transaction.atomic():
+            return Staff.objects.create(dealer=dealer, user=user, name=name.strip(), role=role, phone=phone)
+    except IntegrityError:
+        raise StaffRefused(f"{address} cannot be added; accepted is an address used for nothing else here") from None
 
 
 @transaction.atomic

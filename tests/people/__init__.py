@@ -1,0 +1,1 @@
+"""Signing in, staff, and what every page carries."""
