@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime
 from decimal import Decimal
@@ -29,30 +30,40 @@ SEED, DRAWS, TELLING = 7, 10_000, 3  # the same request gives the same share
 LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ"
 
 
-@transaction.atomic
 def make_design(*, site: Site, actor_name: str, now: datetime, wishes: Wishes, keep: int = 3) -> Proposal:
     """Design for a household from its newest evidence; keeps the whole request, outcome and both versions.
 
     Raises ``MissingEvidence`` naming what must be measured first, or ``OutsideValidRange`` naming a field
-    that cannot be. A design for which nothing passes is kept too: it says which constraints conflict.
+    that cannot be. A design for which nothing passes is kept too: it says which constraints conflict. The engine
+    reckons before the transaction begins, so that a long search keeps nobody else from writing.
     """
     request = request_for(site=site, wishes=wishes)
     started = perf_counter()
     outcome = choose_train(request, keep=keep)
-    proposal = keep_outcome(
-        site=site, request=request, outcome=outcome, actor_name=actor_name, now=now, seconds=perf_counter() - started
-    )
+    seconds = perf_counter() - started
+    sure = [confidence(request, train, np.random.default_rng(SEED), DRAWS) for train in outcome.trains]
     found = f"{len(outcome.trains)} trains" if outcome.trains else "no train passes"
-    LogEntry.objects.create(
-        dealer_id=site.dealer_id, site=site, at=now, who=actor_name, what=f"design {proposal.number}: {found}"
-    )
+    with transaction.atomic():
+        proposal = keep_outcome(
+            site=site, request=request, outcome=outcome, sure=sure, actor_name=actor_name, now=now, seconds=seconds
+        )
+        LogEntry.objects.create(
+            dealer_id=site.dealer_id, site=site, at=now, who=actor_name, what=f"design {proposal.number}: {found}"
+        )
     return proposal
 
 
 def keep_outcome(
-    *, site: Site, request: DesignRequest, outcome: DesignOutcome, actor_name: str, now: datetime, seconds: float
+    *,
+    site: Site,
+    request: DesignRequest,
+    outcome: DesignOutcome,
+    sure: Sequence[Confidence],
+    actor_name: str,
+    now: datetime,
+    seconds: float,
 ) -> Proposal:
-    """Store a request with its outcome (inside the caller's transaction)."""
+    """Store a request with its outcome and how sure each train is (inside the caller's transaction)."""
     last = Proposal.objects.filter(site=site).aggregate(last=Max("number"))["last"] or 0
     data = to_data(outcome)
     data.pop("trains")
@@ -71,9 +82,8 @@ def keep_outcome(
         made_at=now,
     )
     items = items_by_code({stage.product.code for train in outcome.trains for stage in train.stages})
-    for letter, train in zip(LETTERS, outcome.trains, strict=False):
-        sure = confidence(request, train, np.random.default_rng(SEED), DRAWS)
-        _keep_train(proposal, letter, replace(train, confidence=sure.share), sure, items)
+    for letter, train, how_sure in zip(LETTERS, outcome.trains, sure, strict=False):
+        _keep_train(proposal, letter, replace(train, confidence=how_sure.share), how_sure, items)
     return proposal
 
 
