@@ -60,6 +60,9 @@ class FlowTestForm(forms.Form):
                 help_text=_("read at the gauge"),
             )
         self.fields["note"] = SpokenText(240, label=_("Remark"), required=False)
+        for n in range(1, RUNS):  # the words over the runs say that one will do
+            for name in (f"volume_{n}", f"seconds_{n}"):
+                self.fields[name].plain_label = True  # type: ignore[attr-defined]
 
     def _add_runs(self) -> None:
         for n in range(RUNS):

@@ -57,6 +57,7 @@ class HouseholdForm(forms.Form):
             required=False,
             initial=site.units if site else "",
         )
+        self.fields["units"].plain_label = True  # type: ignore[attr-defined]
         self.order_fields([name for _legend, names in FIELDSETS for name in names])
 
     def _stored(self, name: str) -> Any:
@@ -126,6 +127,7 @@ class HouseholdForm(forms.Form):
                 self.fields[name] = MeasureField(
                     low=1, high=31, stored=stored, whole=True, label=label, required=False
                 )
+            self.fields[name].optional_word = _("for a season")  # type: ignore[attr-defined]
 
     def _add_fixtures(self) -> None:
         counts = dict(self.site.fixtures.values_list("code", "count")) if self.site else {}

@@ -118,7 +118,7 @@ def answer_quote(
         job = jobs.plan_job(
             site=quote.site,
             kind=JobKind.INSTALL,
-            what=f"Install {len(stages)} stages as in {quote.label}",
+            what=f"Install {len(stages)} stage{'' if len(stages) == 1 else 's'} as in {quote.label}",
             actor_name=name,
             now=now,
             install=install,
