@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 from typing import Any
 
@@ -12,7 +13,9 @@ from service.documents.drafts import boiling_of
 from service.documents.rows import life_words, lowered, unsaid
 from service.documents.water_rows import report_of
 from service.documents.words import for_form, formula_words, held, nothing, typeset, why_words
+from service.office.templatetags.papers import MOST_HEIGHT, paper_path
 from sizing.engine.design import LifeKind, LifeRule
+from tests.drawing import paths
 
 NB = "\u00a0"
 
@@ -135,3 +138,12 @@ def test_a_report_lists_what_was_not_tested(site: Any, now: Any, today: date) ->
     assert "Arsenic" in report.untested
     assert "Nitrate" not in report.untested
     assert [letter for letter, _test in report.samples] == ["S1"]
+
+
+@pytest.mark.parametrize(("path", "width"), [(paths.nine_stages(), 725.0), (paths.lake_cabin(), 703.0)])
+def test_a_drawing_leaves_its_sheet_room(path: Any, width: float) -> None:
+    svg = paper_path(path, width)
+    size = re.search(r'width="([\d.]+)" height="([\d.]+)"', svg)
+    assert size is not None
+    assert float(size[1]) <= width
+    assert float(size[2]) <= MOST_HEIGHT
