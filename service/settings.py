@@ -100,7 +100,9 @@ if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
     DATABASES["default"]["OPTIONS"] = {
         "timeout": 20,
         "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=NORMAL; PRAGMA busy_timeout=20000;",
-        "transaction_mode": "DEFERRED",
+        # A transaction that reads first and writes later is refused at once when another process wrote between
+        # (SQLite's snapshot rule); one that says at its start that it will write waits its turn instead.
+        "transaction_mode": "IMMEDIATE",
     }
 else:
     DATABASES["default"]["CONN_MAX_AGE"] = env.int("CONN_MAX_AGE", default=60)
