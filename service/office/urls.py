@@ -14,5 +14,4 @@ urlpatterns: list[URLPattern] = [
     *urls_papers.urlpatterns,
     *urls_dealer.urlpatterns,
     *urls_reckon.urlpatterns,
-    *urls_reckon.urlpatterns,
 ]
