@@ -146,7 +146,7 @@ class Judge:
         for stage, tap, count in stages:
             duty = _shared(self.duty(flow, tap=tap), count)
             self._fed(stage, water, duty)
-            for margin in stage.size(water, duty).margins:
+            for margin in stage.margins(water, duty):
                 self.note(margin.code, margin.label, margin.value, margin.limit, margin.sense)
                 if margin.code == "uv_dose" and getattr(stage, "is_barrier", False):
                     dose = np.maximum(dose, margin.value)

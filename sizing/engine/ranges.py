@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import isfinite
 from typing import Any
 
 import numpy as np
@@ -35,6 +36,10 @@ def within(
     ...
     sizing.engine.errors.OutsideValidRange: flow is -1.0, accepted is at least 0 L/min
     """
+    if type(value) is float or type(value) is int:  # the usual case, asked hundreds of thousands of times
+        kept = (low is None or (value > low if low_open else value >= low)) and (high is None or value <= high)
+        if kept and isfinite(value):
+            return float(value)
     array = np.asarray(value, dtype=float)
     bad = ~np.isfinite(array)
     if low is not None:
@@ -43,7 +48,5 @@ def within(
         bad |= array > high
     if bad.any():
         first = float(array[bad].flat[0]) if array.ndim else float(array)
-        raise OutsideValidRange(
-            parameter, first, low=low, high=high, unit=unit, source=source, low_open=low_open
-        )
+        raise OutsideValidRange(parameter, first, low=low, high=high, unit=unit, source=source, low_open=low_open)
     return array if array.ndim else float(array)

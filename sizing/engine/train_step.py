@@ -132,6 +132,11 @@ class Feed:
         return self.option.stage.size(self.water, self.duty)
 
     @cached_property
+    def margins(self) -> tuple[Margin, ...]:
+        """The sizing's margins alone: what the search asks of every line it looks at."""
+        return self.option.stage.margins(self.water, self.duty)
+
+    @cached_property
     def one(self) -> Needs:
         """What one unit asks of the place."""
         return self.option.stage.needs(self.water, self.duty)
@@ -204,7 +209,7 @@ class Feed:
             return 0.0
         if self.unjudged:  # refused for the missing test; that test alone is to be named
             return self.brief.barrier_dose
-        return max((float(m.value) for m in self.sizing.margins if m.code == "uv_dose"), default=0.0)
+        return max((float(m.value) for m in self.margins if m.code == "uv_dose"), default=0.0)
 
     def feed_value(self, limit: FeedLimit) -> Number | None:
         """What is fed of a limit's analyte; ``None`` where it was not measured."""
@@ -279,7 +284,7 @@ class Feed:
 
     def _size_faults(self) -> Iterator[Fault]:
         """Margins not held. The backwash against the pump is a limit of the place and looked at there."""
-        for margin in self.sizing.margins:
+        for margin in self.margins:
             if not margin.held and not margin.code.endswith("backwash_supply"):
                 yield self._too_small(margin)
 
