@@ -31,5 +31,5 @@ USER tarnhouse
 RUN SECRET_KEY=only-for-this-step python manage.py collectstatic --no-input
 VOLUME /var/lib/tarnhouse
 EXPOSE 8000
-CMD ["gunicorn", "service.wsgi:application", "--bind", "0.0.0.0:8000", "--workers", "3", "--timeout", "60", \
+CMD ["gunicorn", "service.wsgi:application", "--bind", "0.0.0.0:8000", "--workers", "3", "--timeout", "120", \
      "--no-control-socket", "--worker-tmp-dir", "/dev/shm", "--access-logfile", "-"]

@@ -1,6 +1,8 @@
 # `make demo` shows the product; `make test` proves it. `make` alone lists the rest.
 BIN := .venv/bin
 PORT ?= 8000
+# Test processes side by side; WORKERS=0 runs everything in one.
+WORKERS ?= 2
 export PORT
 # The everyday options leave out the suites that need a browser, services or patience; these bring one back.
 ONLY := -o addopts="-q --strict-markers --strict-config -p no:cacheprovider"
@@ -23,7 +25,7 @@ demo-reset: ## forget the demo's data (state lives under var/, or TARNHOUSE_VAR)
 test: ## the everyday suite on SQLite; needs no service
 	@.ci/packages --lenient papers papers-test
 	@.ci/venv dev
-	$(BIN)/python -m pytest $(PYTEST_ARGS)
+	$(BIN)/python -m pytest -n $(WORKERS) $(PYTEST_ARGS)
 
 check: ## style, types, floors, migrations, deployment settings
 	@.ci/venv dev
@@ -33,7 +35,7 @@ stack: ## the everyday suite on PostgreSQL, and the suite for PostgreSQL, Redis 
 	@.ci/packages papers papers-test services
 	@.ci/venv dev
 	.ci/with-services $(BIN)/python -m pytest $(ONLY) tests/stack $(PYTEST_ARGS)
-	.ci/with-services $(BIN)/python -m pytest $(PYTEST_ARGS)
+	.ci/with-services $(BIN)/python -m pytest -n $(WORKERS) $(PYTEST_ARGS)
 
 browser: ## the demo in Chromium
 	@.ci/packages papers papers-test browser

@@ -153,7 +153,7 @@ def programs(port: int) -> list[Program]:
     """Return the three processes of the service, as they run elsewhere but for their number."""
     logs = settings.VAR / "log"
     gunicorn = [sys.executable, "-m", "gunicorn", "service.wsgi:application", "--no-control-socket"]
-    patient = ["--timeout", "60", "--access-logfile", "-"]
+    patient = ["--timeout", "120", "--access-logfile", "-"]
     quiet = ["--without-gossip", "--without-mingle", "--without-heartbeat"]
     celery = [sys.executable, "-m", "celery", "-A", "service.celery"]
     return [
