@@ -11,23 +11,30 @@ from customers.households.log import add_log
 from customers.households.models import Site
 from customers.people.actors import Actor
 from service.jobs.actions import plan_job
-from service.jobs.models import Job
+from service.jobs.models import Job, JobKind, JobState
 from service.reminders.models import Suppression
 from service.upkeep.actions import refresh_due
 
 
 @transaction.atomic
 def ask_for_visit(*, site: Site, actor: Actor, words: str, wanted_from: date | None, now: datetime) -> Job:
-    """Plan a visit from the household's own words; the office sees it as not yet booked."""
+    """Plan a visit from the household's own words; the office sees it as not yet booked.
+
+    The same words again, while nobody has answered them, are the same request.
+    """
+    note = words.strip()[:2000]
+    open_ones = Job.objects.filter(site=site, kind=JobKind.SURVEY, state=JobState.PLANNED, note=note)
+    if earlier := open_ones.filter(wanted_from=wanted_from).first():
+        return earlier
     what = " ".join(words.split())[:180] or "asked for a visit"
     return plan_job(
         site=site,
-        kind="survey",
+        kind=JobKind.SURVEY,
         what=f"Asked: {what}",
         actor_name=actor.name,
         now=now,
         wanted_from=wanted_from,
-        note=words.strip()[:2000],
+        note=note,
     )
 
 

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
+
+MOST_DAYS_AHEAD = 365
 
 
 class AnswerForm(forms.Form):
@@ -44,6 +46,21 @@ class AskForm(forms.Form):
     wanted_from = forms.DateField(
         label=gettext_lazy("Not before"), required=False, widget=forms.DateInput(attrs={"type": "date"})
     )
+
+    def __init__(self, *args: Any, today: date, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.today = today
+
+    def clean_wanted_from(self) -> date | None:
+        """A day from today on, within a year."""
+        day: date | None = self.cleaned_data["wanted_from"]
+        last = self.today + timedelta(days=MOST_DAYS_AHEAD)
+        if day is not None and not self.today <= day <= last:
+            raise forms.ValidationError(
+                _("%(day)s cannot be; accepted is a day from %(first)s to %(last)s")
+                % {"day": day.isoformat(), "first": self.today.isoformat(), "last": last.isoformat()}
+            )
+        return day
 
 
 MONTHS = [(n, date(2000, n, 1).strftime("%B")) for n in range(1, 13)]

@@ -147,9 +147,10 @@ def ask(request: HttpRequest, site_id: UUID) -> HttpResponse:
     """Ask for a visit."""
     actor = acting(request)
     site = site_for(actor, site_id)
-    form = AskForm(request.POST or None)
+    now = timezone.now()
+    form = AskForm(request.POST or None, today=today_at(site.dealer, now))
     if request.method == "POST" and form.is_valid():
-        ask_for_visit(site=site, actor=actor, now=timezone.now(), **form.cleaned_data)
+        ask_for_visit(site=site, actor=actor, now=now, **form.cleaned_data)
         messages.success(request, _("We have it. The office answers with a day."))
         return redirect("portal-site", site_id=site.public_id)
     return _form_page(request, site, form, _("Ask for a visit"), _("Send"))

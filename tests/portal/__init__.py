@@ -1,0 +1,1 @@
+"""The household's own pages."""
