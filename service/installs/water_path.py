@@ -14,7 +14,7 @@ from service.installs.path_limits import feed_limits
 from service.installs.path_points import Waters, gaps_of, ledger_of
 from service.installs.queries import standing_stages
 from service.installs.seasons import next_opening_on
-from service.installs.words import day_words, pressure_range, source_detail, source_name
+from service.installs.words import day_words, in_sentence, pressure_range, source_detail, source_name
 from sizing.drawing.values import (
     PathBranch,
     PathPoint,
@@ -161,7 +161,7 @@ def state_of(stage: InstalledStage, today: date) -> Shown:
 def _installed(number: int, stage: InstalledStage, today: date) -> PathStage:
     kind, state = StageKind(stage.kind), state_of(stage, today)
     part = first_due(stage)
-    day, words = (day_words(part.next_due_on), part.name.lower()) if part and part.next_due_on else ("", "")
+    day, words = (day_words(part.next_due_on), in_sentence(part.name)) if part and part.next_due_on else ("", "")
     if state is Shown.LAID:
         opening = next_opening_on(stage.site, today)
         day, words = (day_words(opening), _("refit at opening")) if opening else ("", "")

@@ -77,3 +77,8 @@ def source_detail(site: Site, system: str) -> str:
     elif site.pump_type == "gravity":
         parts.append(_("by gravity"))
     return ", ".join(parts)
+
+
+def in_sentence(name: str) -> str:
+    """The name of a part or stage inside a sentence: "Quartz sleeve" gives "quartz sleeve", "UV lamp" stays."""
+    return name if name[1:2].isupper() or not name[1:2].isalpha() else name[:1].lower() + name[1:]

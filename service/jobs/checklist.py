@@ -11,7 +11,7 @@ from django.utils.translation import gettext as _
 
 from customers.households.models import Site
 from service.installs.models import InstalledStage
-from service.installs.words import pressure_range
+from service.installs.words import in_sentence, pressure_range
 from service.jobs.lines import Line, Place, planned
 from service.jobs.models import JobKind, TaskKind
 from sizing.engine.design import LifeKind
@@ -165,7 +165,7 @@ def _renew(place: Place) -> Iterable[Line]:
     for part in place.parts:
         words = _("renew %(part)s") if part.life_kind != LifeKind.CONDITION else _("look at %(part)s, renew if worn")
         spec = f" ({part.specification})" if part.specification else ""
-        text = place.step(part.stage, words % {"part": part.name.lower()} + spec)
+        text = place.step(part.stage, words % {"part": in_sentence(part.name)} + spec)
         yield Line(_("Parts"), text, RENEW, stage=part.stage, part=part, code=part.code)
 
 

@@ -11,7 +11,7 @@ from django.utils.translation import gettext as _
 from customers.households.models import Site
 from service.installs.models import FittedPart
 from service.installs.seasons import next_closing_on, next_opening_on
-from service.installs.words import day_words
+from service.installs.words import day_words, in_sentence
 from sizing.engine.visits import Task, group_visits
 
 WINDOW_DAYS = 30  # common practice: work due within a month of a trip is done on it
@@ -45,7 +45,7 @@ class Visit:
     def words(self) -> str:
         """What the visit is for, in words: "opening; cartridge, lamp"."""
         heads = {"opening": _("opening"), "closing": _("closing"), "service": ""}
-        names = ", ".join(dict.fromkeys(part.name.lower() for part in self.parts))
+        names = ", ".join(dict.fromkeys(in_sentence(part.name) for part in self.parts))
         return "; ".join(word for word in (str(heads[self.reason]), names, self.about) if word)
 
     @property
