@@ -88,6 +88,7 @@ TEMPLATES = [
             "libraries": {
                 "look": "service.office.templatetags.look",
                 "papers": "service.office.templatetags.papers",
+                "reckoning": "service.office.templatetags.reckoning",
                 "steps": "service.office.templatetags.steps",
                 "strip": "service.field.templatetags.strip",
             },

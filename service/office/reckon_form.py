@@ -72,13 +72,15 @@ class ReckonForm(forms.Form):
     def _accepted(self, ask: Ask, outside: OutsideValidRange) -> str:
         """The engine's limits in the reader's units, and why."""
         per = ask.per(self.cleaned_data)
-        low, high = (None if end is None else end * per for end in (outside.low, outside.high))
+        low = None if outside.low is None else outside.low * per * (1.0 - _SAME)
+        high = None if outside.high is None else outside.high * per * (1.0 + _SAME)
         why = f" ({outside.source})" if outside.source else ""
         if low is None and high is None:
             return outside.source or outside.accepted
         field = MeasureField(ask.quantity, self.system, low=low, high=high, unit=ask.unit)
         if outside.low_open and high is None and low is not None:
-            return _("more than %(low)s %(unit)s") % {"low": field.shown(low, 4), "unit": field.unit} + why
+            told = {"low": field.shown(low, 4), "unit": field.unit}
+            return _("more than %(low)s %(unit)s") % told + why
         return field.accepted + why
 
     def given(self) -> Iterator[tuple[str, str]]:
@@ -131,8 +133,7 @@ def in_other_units(text: str, quantity: str, system: str, other: str) -> str:
     there = float(to_display(canonical, quantity, other)[0])
     nothing = float(from_display(0.0, quantity, other))
     unit = abs(float(from_display(1.0, quantity, other)) - nothing) if nothing else 0.0
-    for digits in range(1, 12):
-        written = plain(there, digits)
+    for written in ("0", *(plain(there, digits) for digits in range(1, 12))):
         back = float(from_display(float(written), quantity, other))
         if abs(back - canonical) <= _SAME * max(abs(canonical), unit):
             return written

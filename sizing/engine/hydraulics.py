@@ -328,7 +328,8 @@ def _path_findings(supply: SupplySide, flow: float, left: float) -> tuple[Findin
             Finding(
                 "fixture_pressure_low",
                 Severity.COMFORT,
-                f"Only {left:.0f} kPa would be left at the worst fixture, {supply.worst_fixture_min_kpa:.0f} wanted.",
+                f"Only {left:.0f} kPa would be left at the worst fixture, "
+                f"{supply.worst_fixture_min_kpa:.0f} kPa wanted.",
                 "A higher switch setting, stages of less loss, a larger pipe or a booster.",
                 "pressure",
                 figure("icc-ipc-2018", "outlet").citation,

@@ -340,7 +340,7 @@ def backwash_need(
             Finding(
                 "backwash_beyond_pump",
                 Severity.EQUIPMENT,
-                f"The backwash wants {least:.1f} L/min, the pump gives {pump_l_min:.1f}.",
+                f"The backwash wants {least:.1f} L/min, the pump gives {pump_l_min:.1f} L/min.",
                 "A smaller tank (two side by side, washed in turn), a lighter medium, or a larger pump.",
                 "backwash",
                 figure(PRACTICE, "media").citation,
