@@ -199,6 +199,17 @@ PEOPLE = (
 )
 
 
+OWNERS, OFFICES = {"owner", "other owner"}, {"office", "other office"}
+
+
+def asked(access: tuple[str, str] | None, turn: int) -> list[Person]:
+    """Who is sent to an address: owner and office both where their roles differ, else one of the two in turn."""
+    rules = [permissions.RULES[action] for action in access or () if action in permissions.RULES]
+    differ = any((permissions.OWNER in rule) != (permissions.OFFICE in rule) for rule in rules)
+    left_out = set() if differ else OWNERS if turn % 2 else OFFICES
+    return [person for person in PEOPLE if person.name not in left_out]
+
+
 def expected(row: Row, access: tuple[str, str] | None, person: Person, *, safe: bool) -> str:
     """What must happen: "door", "open", "sign in", "403", "404" or "allowed"."""
     if access is None:
