@@ -10,7 +10,13 @@ from service.office.reckoned import Ask, Calculator, Chart, Reckoned, Values, pi
 from sizing.drawing.chart_values import ChartLimit
 from sizing.drawing.reckoned import Curve, CurveChart
 from sizing.engine import exchange, regeneration, softened
-from sizing.engine.chlorination import shock_dose, strength_from_trade, strength_left, water_in_casing
+from sizing.engine.chlorination import (
+    shock_cautions,
+    shock_dose,
+    strength_from_trade,
+    strength_left,
+    water_in_casing,
+)
 from sizing.engine.display import show, unit_of
 from sizing.engine.figures import figure
 from sizing.engine.findings import Finding, Severity
@@ -57,7 +63,15 @@ def _shock(values: Values, system: str) -> Reckoned:
         Step("mg", _("or granules (calcium hypochlorite)"), granules, granules_unit,
              f"{answer.chlorine_g:.1f} / {share:g} g", figure(BLEACH, "granules").citation, "computed"),
     )  # fmt: skip
-    return Reckoned(picked(steps, "Vb", "mg", "V"), (Section(_("Shock chlorination"), steps),), answer.findings)
+    return Reckoned(
+        picked(steps, "Vb", "mg", "V"), (Section(_("Shock chlorination"), steps),), _said_once(answer.findings)
+    )
+
+
+def _said_once(findings: tuple[Finding, ...]) -> tuple[Finding, ...]:
+    """Remarks on this dose: what belongs on every sheet stands among the cautions already."""
+    always = {caution.code for caution in shock_cautions()}
+    return tuple(finding for finding in findings if finding.code not in always)
 
 
 SHOCK = Calculator(
@@ -81,11 +95,9 @@ SHOCK = Calculator(
     ),
     _shock,
     (
-        L("Bleach and granules are two ways, not a sum. Never mix the two in one vessel, and never add acid: the gas "
-          "kills."),
-        L("Plain, unscented bleach without thickener; open air, gloves and goggles."),
-        L("Set softener, carbon and reverse osmosis to bypass before the chlorine reaches them."),
-        L("Keep the bulk of the flush out of the septic system, and off lawn, lake and stream."),
+        *(f"{caution.message} {caution.what_to_do}".strip() for caution in shock_cautions()),
+        L("Bleach and granules are two ways, not a sum, and never go into one vessel."),
+        L("Work in open air with gloves and goggles; never lean into a well or pit."),
         L("A well that turns bad again has a way in: mend cap, casing and seal first."),
     ),
 )  # fmt: skip

@@ -115,6 +115,7 @@ def _field(ask: Ask, system: str, value: Any) -> forms.Field:
         help_text=ask.hint,
     )
     field.initial = field.shown(value, 4)
+    field.plain_label = bool(ask.hint) or ask.whole  # type: ignore[attr-defined]
     return field
 
 

@@ -127,7 +127,7 @@ def _power(values: Values, system: str) -> Reckoned:
     worst = budget.worst_month
     refill = float(back[worst - 1])
     steps = (
-        Step("G", _("sun in the worst month in use"), sun[worst - 1], "kWh/m2 a day",
+        Step("G", _("sun in the worst month in use"), sun[worst - 1], "kWh/m² a day",
              _("clear sky of the 21st x %(share)g") % {"share": share}, "pvlib; " + clearness.citation, "computed"),
         *budget.steps,
         Step("tr", _("days to fill the battery again in that month"), refill if np.isfinite(refill) else _("never"),
@@ -135,7 +135,7 @@ def _power(values: Values, system: str) -> Reckoned:
              f"{budget.wh_day:g} x {dark:g} / ({budget.made_wh[worst - 1]:.0f} - {budget.wh_day:g})",
              "energy balance", "computed"),
     )  # fmt: skip
-    told = ["E", "C", "W", "tr"] if values["panel_w"] else ["E", "C", "W"]
+    told = ["C", "W", "E", "tr"] if values["panel_w"] else ["C", "W", "E"]
     if values["cable_m"]:
         volts = figure(power.PRACTICE, "voltage").value[values["chemistry"]]
         amps = sum(load.watts for load in loads) / volts
