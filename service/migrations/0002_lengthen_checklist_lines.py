@@ -4,15 +4,14 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('service', '0001_first_tables'),
+        ("service", "0001_first_tables"),
     ]
 
     operations = [
         migrations.AlterField(
-            model_name='jobtask',
-            name='text',
+            model_name="jobtask",
+            name="text",
             field=models.CharField(max_length=400),
         ),
     ]

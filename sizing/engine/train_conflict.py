@@ -14,7 +14,7 @@ from itertools import combinations
 from sizing.engine.design import StageKind
 from sizing.engine.train_path import Line, Path
 from sizing.engine.train_search import FIRST, NONE, Search
-from sizing.engine.train_step import Fault
+from sizing.engine.train_step import Fault, Option
 
 MOST_TOGETHER = 3
 MOST_RELAXATIONS = 6
@@ -134,7 +134,8 @@ class Impasse:
 
     def _restrictors(self, families: Sequence[str]) -> list[Way]:
         """The largest restrictor below the peak that opens a line, alone or with one limit of the place changed."""
-        line, held = self.line, {}
+        line = self.line
+        held: dict[float, Option] = {}
         for option in line.options:
             if option.stage.kind is StageKind.RESTRICTOR:
                 flow = float(option.stage.product.ratings["flow_l_min"])

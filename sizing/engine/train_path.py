@@ -281,7 +281,8 @@ class Line:
 
     def walk(self, options: Iterable[Option]) -> tuple[Path, tuple[Fault, ...]]:
         """The whole line with all its faults, whatever they are."""
-        path, found = self.start(), []
+        path = self.start()
+        found: list[Fault] = []
         for option in options:
             feed = self.feed(path, option)
             found += feed.faults

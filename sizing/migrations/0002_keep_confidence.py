@@ -4,15 +4,14 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('sizing', '0001_first_tables'),
+        ("sizing", "0001_first_tables"),
     ]
 
     operations = [
         migrations.AddField(
-            model_name='proposedtrain',
-            name='confidence',
+            model_name="proposedtrain",
+            name="confidence",
             field=models.JSONField(blank=True, default=dict, help_text="the engine's Confidence, its telling rows"),
         ),
     ]

@@ -83,8 +83,7 @@ def test_a_child_that_will_not_end_is_killed_and_named(tmp_path):
     lines: list[str] = []
     ready = tmp_path / "ready"
     source = (
-        "import signal, time; signal.signal(15, signal.SIG_IGN); "
-        f"open({str(ready)!r}, 'w').close(); time.sleep(60)"
+        f"import signal, time; signal.signal(15, signal.SIG_IGN); open({str(ready)!r}, 'w').close(); time.sleep(60)"
     )
     supervisor = Supervisor(
         [Program("stubborn", python(source), tmp_path / "s.log")], lines.append, grace_seconds=0.5
