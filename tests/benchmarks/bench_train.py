@@ -16,18 +16,18 @@ from tests.engine.train.test_confidence import uncertain
 
 
 @pytest.mark.parametrize("household", [hard_well, nitrate_well, lake_cabin, iron_well])
-def bench_choose_train(benchmark, household):
+def test_choose_train(benchmark, household):
     request = household()
     found = benchmark(choose_train, request)
     assert found.trains
 
 
-def bench_nothing_passes(benchmark):
+def test_nothing_passes(benchmark):
     found = benchmark.pedantic(choose_train, (hopeless(),), rounds=1)
     assert not found.trains
 
 
-def bench_confidence(benchmark):
+def test_confidence(benchmark):
     request = uncertain(iron_well())
     train = choose_train(request).trains[0]
     found = benchmark(lambda: confidence(request, train, np.random.default_rng(1)))
@@ -41,12 +41,12 @@ def _line():
     return Line(brief, options_of([Fake(recipe) for recipe in CATALOGUE], brief))
 
 
-def bench_search(benchmark):
+def test_search(benchmark):
     paths = benchmark.pedantic(
         lambda line: Search(line, Bound(line)).run().paths, setup=lambda: ((_line(),), {}), rounds=5
     )
     assert {path.costs[:3] for path in paths} == front(costs for costs, _ in admissible(_line()))
 
 
-def bench_enumeration(benchmark):
+def test_enumeration(benchmark):
     benchmark.pedantic(admissible, setup=lambda: ((_line(),), {}), rounds=1)
