@@ -1,5 +1,6 @@
 """Charts of the small calculations: what is drawn, what is said, what is refused."""
 
+import itertools
 import re
 from xml.etree import ElementTree as ET
 
@@ -29,7 +30,7 @@ def test_curves_carry_title_words_labels_and_the_case_asked():
 def test_labels_of_curves_that_end_together_do_not_overlap():
     root = ET.fromstring(draw_curves(curves(10.0, 9.9, 9.8), "c"))
     heights = sorted(float(t.get("y")) for t in root.iter(SVG + "text") if (t.text or "").startswith("curve"))
-    assert min(b - a for a, b in zip(heights, heights[1:], strict=False)) >= 14.9
+    assert min(b - a for a, b in itertools.pairwise(heights)) >= 14.9
 
 
 def test_a_curve_of_one_point_is_refused():
