@@ -24,7 +24,7 @@ def _sweat(values: Values, system: str) -> Reckoned:
     water, air, jacket, tank = (values[name] for name in ("water_c", "air_c", "jacket_m", "tank_m"))
     thick = None if jacket is None else jacket * 1000.0
     answer = sweat.check_sweat(water, air, values["humidity"], jacket_mm=thick, tank_m=tank)
-    steps, told = answer.steps, ["Td", "Ts", "t"]
+    steps, told = answer.steps, ["t", "Td", "Ts"]
     if thick is not None:
         told.append("Tj")
     if thick is not None and tank is not None and values["height_m"] is not None:
