@@ -11,6 +11,7 @@ from zoneinfo import ZoneInfo
 from customers.flow_tests.actions import record_flow_test
 from customers.households.actions import create_household
 from customers.households.models import Site
+from customers.households.queries import open_on
 from customers.households.sign_in import give_access
 from customers.observations.actions import note_observation
 from customers.people.actors import Actor
@@ -229,7 +230,10 @@ class Story:
                 self.sample(day, "entry", rows, number=kind[0].upper())
         bad = self.told.get("last_result")
         if bad:
-            self.sample(self.ago(int(bad.get("days_ago", 5))), bad.get("place", "tap"), bad["rows"], number="X")
+            day = self.ago(int(bad.get("days_ago", 5)))
+            while not open_on(self.site, day):  # nobody draws water in a closed house
+                day -= timedelta(days=1)
+            self.sample(day, bad.get("place", "tap"), bad["rows"], number="X")
 
     def _calendar(self, fitted: date) -> list[tuple[str, date]]:
         site, days = self.site, []
