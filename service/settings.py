@@ -193,6 +193,7 @@ USE_I18N = USE_TZ = True
 
 STATIC_URL = "/static/"
 STATIC_ROOT = VAR / "static"
+STATIC_ROOT.mkdir(exist_ok=True)  # the static-file middleware warns about a folder that is not there
 STATICFILES_DIRS: list[Path] = []
 STORAGES = {
     "default": {
