@@ -38,8 +38,10 @@ def told(office_client: Any) -> dict[str, Any]:
 
 @pytest.fixture
 def kept_connection(told: dict[str, Any], busy: Any) -> Iterator[None]:
-    """Called as an application, each request would close the test's own connection; Django's client spares it too (and hangs the
-    signals up again after its own calls, so this comes after those)."""
+    """Called as an application, each request would close the test's own connection.
+
+    Django's client spares it too, and hangs the signals up again after its own calls, so this comes after those.
+    """
     for signal in (request_started, request_finished):
         signal.disconnect(close_old_connections)
     yield
