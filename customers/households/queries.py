@@ -10,7 +10,7 @@ from django.db.models import Case, F, IntegerField, Q, QuerySet, Value, When
 from django.db.models.expressions import Combinable
 from django.db.models.functions import Concat, Replace
 
-from customers.households.models import HouseholdAccess, Site
+from customers.households.models import Site
 from customers.people.actors import Actor
 from customers.people.permissions import DESK
 from customers.tenancy.getters import get_public
@@ -114,8 +114,3 @@ def season_of(site: Site) -> Use:
 def units_of(site: Site) -> str:
     """ "metric" or "us": the household's own choice, else the dealer's."""
     return site.unit_system
-
-
-def readers_of(site: Site) -> QuerySet[HouseholdAccess]:
-    """Access rows (with users) of those with a sign-in to the household's own pages."""
-    return site.access.filter(active=True).select_related("user").order_by("pk")

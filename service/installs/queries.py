@@ -2,14 +2,9 @@
 
 from __future__ import annotations
 
-from uuid import UUID
-
 from django.db.models import QuerySet
 
 from customers.households.models import Site
-from customers.households.queries import sites_for
-from customers.people.actors import Actor
-from customers.tenancy.getters import get_public
 from service.installs.models import FittedPart, Install, InstalledStage, StageState
 
 
@@ -28,15 +23,6 @@ def standing_stages(site: Site) -> list[InstalledStage]:
         row.site, row.dealer = site, site.dealer
     on_the_wall = [row for row in rows if row.state != StageState.FITTED]
     return on_the_wall or rows
-
-
-def install_for(actor: Actor, public_id: UUID) -> Install:
-    """One install by public id; 404 to strangers."""
-    actor.must("household.read")
-    install: Install = get_public(
-        Install.objects.filter(site__in=sites_for(actor)).select_related("site", "quote", "dealer"), public_id
-    )
-    return install
 
 
 def newest_install(site: Site) -> Install | None:

@@ -8,7 +8,6 @@ from uuid import UUID
 
 from django.db.models import Exists, OuterRef, Prefetch, Q, QuerySet
 
-from customers.households.models import Site
 from customers.people.actors import Actor
 from customers.people.models import Role, Staff
 from customers.people.permissions import DESK
@@ -65,11 +64,6 @@ def _stops(actor: Actor) -> QuerySet[Job]:
     under = DrinkNotice.objects.filter(site=OuterRef("site"), lifted_on=None)
     rows = jobs_for(actor).filter(pk__in=own).exclude(state=JobState.CALLED_OFF)
     return rows.annotate(do_not_drink=Exists(under))
-
-
-def jobs_of_site(site: Site) -> QuerySet[Job]:
-    """A household's jobs, newest day first, those without a day on top."""
-    return Job.objects.filter(site=site).order_by("-day", "-pk")
 
 
 def crew_choices() -> QuerySet[Staff]:

@@ -40,11 +40,6 @@ def message_for(actor: Actor, public_id: UUID | str) -> Message:
     return message
 
 
-def needing_a_person() -> QuerySet[Message]:
-    """Messages held, given up or failing."""
-    return Message.objects.filter(state__in=NEEDS_A_PERSON).select_related("site__customer")
-
-
 def counts() -> dict[str, int]:
     """How many messages stand in each state."""
     return dict(Message.objects.order_by().values_list("state").annotate(n=Count("pk")))

@@ -7,7 +7,6 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
 
 from sizing.engine.display import from_display, to_display, unit_of
 from sizing.engine.water import ANALYTES, Water
@@ -118,9 +117,3 @@ class WishesForm(forms.Form):
             min_fixture_kpa=float(from_display(self.cleaned_data["pressure"], "pressure", self.system)),
             years=self.cleaned_data["years"],
         )
-
-
-class ChooseForm(forms.Form):
-    """Which alternative goes to a quote."""
-
-    train = forms.UUIDField(label=gettext_lazy("Alternative"))

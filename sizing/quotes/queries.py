@@ -55,12 +55,6 @@ def quote_for(actor: Actor, public_id: UUID) -> Quote:
     return get_public(quotes(), public_id)
 
 
-def quotes_of_site(site: Site, *, drafts: bool = True) -> QuerySet[Quote]:
-    """A household's quotes, newest first."""
-    rows = Quote.objects.filter(site=site)
-    return rows if drafts else rows.exclude(state=QuoteState.DRAFTED)
-
-
 def open_quote_of_site(site: Site) -> Quote | None:
     """The quote the household can answer now, if any."""
     return Quote.objects.filter(site=site, state=QuoteState.ISSUED).order_by("-number", "-version").first()

@@ -16,11 +16,11 @@ from sizing.drawing.bars import draw_costs, draw_life, draw_margins, draw_odds, 
 from sizing.drawing.chart_values import CostBar, History, MarginLine, PressureProfile
 from sizing.drawing.charts import draw_history, draw_pressure
 from sizing.drawing.drawn import draw_path
-from sizing.drawing.listed import ListItem, glyph_svg, path_list
+from sizing.drawing.listed import ListItem, path_list
 from sizing.drawing.marks import mark_svg
 from sizing.drawing.papers import svg_style
 from sizing.drawing.speech import speaking
-from sizing.drawing.values import PathStage, StageState, WaterPath
+from sizing.drawing.values import StageState, WaterPath
 from sizing.engine.display import show
 
 register = template.Library()
@@ -111,12 +111,6 @@ def path_items(path: WaterPath) -> list[ListItem]:
     """The path in words, one item per fact: ``{% path_items path as items %}``."""
     with speaking(gettext):
         return path_list(path)
-
-
-@register.simple_tag
-def stage_glyph(stage: PathStage) -> SafeString:
-    """A stage's glyph alone; its name must stand beside it."""
-    return mark_safe(glyph_svg(stage))
 
 
 @register.filter
