@@ -6,8 +6,9 @@ from collections.abc import Sequence
 
 from sizing.engine import VERSION
 from sizing.engine.design import DesignOutcome, DesignRequest, Product, Refusal, StageKind, Train
-from sizing.engine.errors import MissingEvidence
+from sizing.engine.errors import MissingEvidence, OutsideValidRange
 from sizing.engine.figures import figures_version
+from sizing.engine.ranges import within
 from sizing.engine.stages.base import Stage
 from sizing.engine.stages.registry import stage_for
 from sizing.engine.train_bound import Bound
@@ -16,8 +17,9 @@ from sizing.engine.train_duty import brief_of
 from sizing.engine.train_order import order_faults, slots_for
 from sizing.engine.train_path import Line, Path
 from sizing.engine.train_report import refusals_of, train_of
-from sizing.engine.train_search import Search, next_best, options_of
+from sizing.engine.train_search import SIDE_BY_SIDE, Search, next_best, options_of
 from sizing.engine.train_step import Fault, Option, name_of
+from sizing.engine.train_why import best_with, placed_by_hand
 
 
 def choose_train(request: DesignRequest, *, keep: int = 3) -> DesignOutcome:
@@ -127,14 +129,15 @@ def _outcome(
 
 
 def recheck(
-    request: DesignRequest, products: Sequence[Product], order: Sequence[int] = ()
+    request: DesignRequest, products: Sequence[Product], order: Sequence[int] = (), counts: Sequence[int] = ()
 ) -> Train | tuple[Refusal, ...]:
     """One line of products, in the order given, checked at once: the train, or every limit it breaks.
 
-    ``order`` lists places in ``products`` (empty = as they are listed). Products need not be in the catalogue.
+    ``order`` lists places in ``products`` (empty = as they are listed); ``counts`` says how many of each stand side
+    by side (empty = one of each), in the order of ``products``. Products need not be in the catalogue.
     Units: canonical.
-    Range: each place once.
-    Raises: ``OutsideValidRange`` as ``choose_train``; ``IndexError`` for a place that is not there.
+    Range: each place once; counts 1, or 2 for beds that may stand in pairs.
+    Raises: ``OutsideValidRange`` as ``choose_train`` and for a count; ``IndexError`` for a place that is not there.
     Source: the same simulation as the search.
 
     >>> from sizing.engine.design import *
@@ -144,16 +147,28 @@ def recheck(
     >>> [refusal.constraint for refusal in recheck(request, ())]
     ['barrier against germs']
     """
-    listed = [products[index] for index in order] if order else list(products)
-    return _recheck(request, [stage_for(product) for product in listed])
+    places = list(order) if order else list(range(len(products)))
+    if counts and len(counts) != len(products):
+        raise OutsideValidRange("counts", len(counts), low=len(products), high=len(products))
+    units = [counts[place] if counts else 1 for place in places]
+    return _recheck(request, [stage_for(products[place]) for place in places], units)
 
 
-def _recheck(request: DesignRequest, stages: Sequence[Stage]) -> Train | tuple[Refusal, ...]:
+def _recheck(
+    request: DesignRequest, stages: Sequence[Stage], units: Sequence[int] = ()
+) -> Train | tuple[Refusal, ...]:
     brief = brief_of(request)
+    counts = list(units) or [1] * len(stages)
+    for stage, count in zip(stages, counts, strict=True):
+        most = 2 if stage.kind in SIDE_BY_SIDE else 1
+        within(f"number of {stage.product.name}", count, low=1, high=most)
     for stage in stages:
         if stage.kind is StageKind.RESTRICTOR:
             brief = brief.held(stage.product.code, float(stage.product.ratings["flow_l_min"]))
-    options = tuple(Option(place, slots_for(stage)[0], stage) for place, stage in enumerate(stages))
+    options = tuple(
+        Option(place, slots_for(stage)[0], stage, count)
+        for place, (stage, count) in enumerate(zip(stages, counts, strict=True))
+    )
     line = Line(brief, options)
     path, faults = line.walk(options)
     found = [
@@ -171,3 +186,40 @@ def _recheck(request: DesignRequest, stages: Sequence[Stage]) -> Train | tuple[R
 def _refusal(fault: Fault, options: Sequence[Option]) -> Refusal:
     named = [option.name for option in options if option.name in fault.text]
     return Refusal(named[0] if named else "The line", fault.label, fault.text)
+
+
+def why_not(request: DesignRequest, product_code: str) -> Train | tuple[Refusal, ...]:
+    """The best line over the years that holds a product of the catalogue, or the limits that refuse it.
+
+    Where no line holds it, it is put in its place in the line that is best without it (alone, where there is none),
+    and every limit broken there is named.
+    Units: canonical.
+    Range: a code of the request's catalogue.
+    Raises: ``OutsideValidRange`` for another code, and as ``choose_train``.
+    Source: exact search (see ``train_search``).
+
+    >>> from decimal import Decimal
+    >>> from sizing.engine.design import *
+    >>> from sizing.engine.water import Water
+    >>> rated = {"flow_l_min": 30, "loss_kpa": 35, "pipe": "1", "width_m": 0.1}
+    >>> restrictor = Product("r", StageKind.RESTRICTOR, "Restrictor", rated, Decimal(40))
+    >>> request = DesignRequest(Water({"total_coliform": 0.0}), SourceType.DRILLED_WELL,
+    ...     SupplySide(Measured(30.0), 276.0, 414.0, 150.0), (Fixture("shower", 1),), Occupancy(2, 4), SiteLimits(),
+    ...     Goals(), (restrictor,))
+    >>> why_not(request, "r").name
+    'Best with Restrictor'
+    """
+    if all(product.code != product_code for product in request.catalogue):
+        raise OutsideValidRange("product code", product_code, source="a code of the catalogue")
+    return _why_not(request, [stage_for(product) for product in request.catalogue], product_code)
+
+
+def _why_not(request: DesignRequest, stages: Sequence[Stage], code: str) -> Train | tuple[Refusal, ...]:
+    line = Line(brief := brief_of(request), options_of(stages, brief))
+    asked = next(stage for stage in stages if stage.product.code == code)
+    path = best_with(line, asked)
+    if path is None:
+        path, options, faults = placed_by_hand(line, asked)
+        if faults:
+            return tuple(_refusal(fault, options) for fault in faults)
+    return train_of(line, path, f"Best with {asked.product.name}")

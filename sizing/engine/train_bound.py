@@ -21,7 +21,7 @@ Costs = tuple[int, int, float, float]
 
 NOTHING: Costs = (0, 0, 0.0, 0.0)
 UV_SLOT = next(index for index, slot in enumerate(SLOTS) if slot.code == "uv")
-BARRIER, FILTER = "barrier", "filter"
+BARRIER, FILTER, MUST = "barrier", "filter", "must"
 
 
 @dataclass(frozen=True)
@@ -107,7 +107,8 @@ def renewals_of(rule: LifeRule, duty: Duty, terms: CostTerms) -> float:
 class Bound:
     """Least remaining costs. Rests on ``Stage.improves``: a stage never betters an analyte it does not name."""
 
-    def __init__(self, line: Line) -> None:
+    def __init__(self, line: Line, must: int | None = None) -> None:
+        self.must = must  # a slot that may not stay empty
         self.brief = line.brief
         self.ignore = line.ignore
         self.floors = tuple(self._floor(line, option) for option in line.options)
@@ -136,6 +137,8 @@ class Bound:
             found.add(BARRIER)
         if stage.kind is StageKind.ULTRAFILTER or (stage.kind is StageKind.SEDIMENT and is_fine(stage)):
             found.add(FILTER)
+        if option.slot == self.must:
+            found.add(MUST)
         return frozenset(found)
 
     def _loosest(self, options: Sequence[Option]) -> dict[tuple[str, str], float]:
@@ -156,7 +159,7 @@ class Bound:
 
     def unmet(self, path: Path) -> frozenset[str]:
         """Requirements the path has not met yet, as codes."""
-        key = (path.water_id, path.fine, path.dose, path.at_tap)
+        key = (path.water_id, path.fine, path.dose, path.at_tap, self.must is not None and path.slot < self.must)
         found = self._unmet.get(key)
         if found is None:
             found = self._unmet[key] = frozenset(self._wanting(path))
@@ -164,7 +167,7 @@ class Bound:
 
     def _wanting(self, path: Path) -> set[str]:
         goals, water, let = self.brief.request.goals, path.water, self.ignore
-        found: set[str] = set()
+        found: set[str] = {MUST} if self.must is not None and path.slot < self.must else set()
         for where, wanted in (("entry", goals.at_entry), ("tap", goals.at_tap)):
             if where == "entry" and path.at_tap:
                 continue

@@ -17,6 +17,7 @@ from sizing.engine.water import Water
 
 SLACK = 1e-9
 NO_LIMITS: Mapping[str, float] = MappingProxyType({})
+SUMMED = ("pressure", "wall", "watts")  # families whose value grows from stage to stage
 NOTED = (*ONCE, StageKind.RESTRICTOR)  # kinds the rest of a line depends on having met
 
 
@@ -111,6 +112,12 @@ class Line:
         other = Line(self.brief, self.options, frozenset(ignore), below)
         other._waters, other._feeds = self._waters, self._feeds
         other._out_ids, other._losses = self._out_ids, self._losses
+        return other
+
+    def among(self, options: Iterable[Option]) -> Line:
+        """The same line with fewer options; what was worked out is shared."""
+        other = self.letting(self.ignore, self.below)
+        other.options = tuple(options)
         return other
 
     def start(self) -> Path:
@@ -289,6 +296,8 @@ class Line:
             path = self.extend(path, option)
             found += self.step_faults(path)
         found += self.final_faults(path)
+        summed = {fault.family: fault for fault in found if fault.family in SUMMED}  # the last is the whole
+        found = [fault for fault in found if summed.get(fault.family, fault) is fault]
         return path, tuple(fault for fault in found if not self.lets(fault))
 
     def _filtered(self, path: Path, stage: Stage) -> tuple[bool, bool]:

@@ -170,7 +170,7 @@ class Search:
         wall = 0.0 if site.wall_m is None else path.wall
         watts = 0.0 if site.power_w is None else path.watts
         mine = (path.slot, path.loss, wall, watts, *(path.costs[i] for i in self.by))
-        key = path.state[1:]
+        key = (*path.state[1:], self.bound.must is not None and path.slot < self.bound.must)
         known = self.labels.setdefault(key, [])
         if any(all(a <= b for a, b in zip(other, mine, strict=True)) for other in known):
             return True
