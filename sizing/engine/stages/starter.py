@@ -1,8 +1,9 @@
-"""Reading a catalogue file (TOML) into engine products; no database."""
+"""Reading catalogue files (TOML) into engine products; no database."""
 
 from __future__ import annotations
 
 import tomllib
+from collections.abc import Iterator
 from decimal import Decimal, InvalidOperation
 from pathlib import Path
 from typing import Any
@@ -11,28 +12,36 @@ from sizing.engine.design import LifeKind, LifeRule, Product, StageKind, WearPar
 from sizing.engine.errors import OutsideValidRange, UnreadableValue
 from sizing.engine.stages.registry import validate_ratings
 
-STARTER = Path(__file__).resolve().parents[2] / "catalogue" / "starter.toml"
+STARTER = Path(__file__).resolve().parents[2] / "catalogue" / "starter"
 
 
 def load_starter(source: Path | str | bytes = STARTER) -> tuple[Product, ...]:
-    """The products of a catalogue file, ratings validated, in file order.
+    """The products of a catalogue file or of every file in a folder, ratings validated, in file order.
 
-    Units: canonical; ``source`` is a path, or the file's bytes. Range: a TOML file of ``[[product]]`` rows.
-    Raises: ``UnreadableValue`` or ``OutsideValidRange`` naming the product and the field, also for a code
-    that stands twice; ``tomllib.TOMLDecodeError`` for a file that is no TOML. Source: the shipped file is
-    invented: generic items, invented prices.
+    Units: canonical; ``source`` is a folder (files by name), a file, or a file's bytes. Range: TOML of
+    ``[[product]]`` rows. Raises: ``UnreadableValue`` or ``OutsideValidRange`` naming the product and the field,
+    also for a code that stands twice; ``tomllib.TOMLDecodeError`` for a file that is no TOML. Source: the
+    shipped files are invented: generic items, invented prices.
 
     >>> any(product.kind is StageKind.UV for product in load_starter())
     True
     """
-    text = source.decode() if isinstance(source, bytes) else Path(source).read_text(encoding="utf-8")
-    products = tuple(_product(row) for row in tomllib.loads(text).get("product", ()))
+    products = tuple(_product(row) for text in _texts(source) for row in tomllib.loads(text).get("product", ()))
     seen: set[str] = set()
     for product in products:
         if product.code in seen:
             raise UnreadableValue("code", product.code, "a code used once")
         seen.add(product.code)
     return products
+
+
+def _texts(source: Path | str | bytes) -> Iterator[str]:
+    if isinstance(source, bytes):
+        yield source.decode()
+        return
+    path = Path(source)
+    for file in sorted(path.glob("*.toml")) if path.is_dir() else (path,):
+        yield file.read_text(encoding="utf-8")
 
 
 def _product(row: dict[str, Any]) -> Product:
