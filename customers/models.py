@@ -3,21 +3,32 @@
 from customers.dealers.models import Counter, Dealer
 from customers.flow_tests.models import FlowRun, FlowTest
 from customers.households.models import Customer, HouseholdAccess, LogEntry, SignInLink, Site, SiteFixture
+from customers.lab_files.models import LabFile, LabFileTest
+from customers.laboratories.models import Laboratory, LaboratoryBottle
 from customers.observations.models import Observation
 from customers.people.models import Staff, User
-from customers.water_tests.models import DrinkNotice, Result, WaterTest
+from customers.samplings.models import DrawAnswer, Sampling, SamplingDraw
+from customers.water_tests.models import DrinkNotice, LabReport, Result, WaterTest
 
 __all__ = [
     "Counter",
     "Customer",
     "Dealer",
+    "DrawAnswer",
     "DrinkNotice",
     "FlowRun",
     "FlowTest",
     "HouseholdAccess",
+    "LabFile",
+    "LabFileTest",
+    "LabReport",
+    "Laboratory",
+    "LaboratoryBottle",
     "LogEntry",
     "Observation",
     "Result",
+    "Sampling",
+    "SamplingDraw",
     "SignInLink",
     "Site",
     "SiteFixture",

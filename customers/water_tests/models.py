@@ -26,6 +26,28 @@ class SampleKind(models.TextChoices):
     FIELD = "field", _("field kit")
 
 
+class LabReport(TenantModel):
+    """The laboratory's own PDF, kept as it came and shown to staff only."""
+
+    site = models.ForeignKey(Site, on_delete=models.CASCADE, related_name="lab_reports")
+    name = models.CharField(max_length=120)
+    file = models.FileField(upload_to="lab_reports")
+    sha256 = models.CharField(max_length=64)
+    size = models.PositiveIntegerField()
+    added_by = models.CharField(max_length=120)
+    added_at = models.DateTimeField()
+
+    class Meta(TenantModel.Meta):
+        abstract = False
+        ordering = ["-added_at", "-pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["dealer", "site", "sha256"], name="lab_report_once_a_site"),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
 class WaterTest(TenantModel):
     """One sample and its results. ``point`` is the letter of the gap in the water path, when known."""
 
@@ -42,6 +64,7 @@ class WaterTest(TenantModel):
     entered_by = models.CharField(max_length=120)
     entered_at = models.DateTimeField()
     form_token = models.UUIDField(null=True, blank=True, help_text=_("one form, one test"))
+    report = models.ForeignKey(LabReport, on_delete=models.SET_NULL, null=True, blank=True, related_name="tests")
 
     class Meta(TenantModel.Meta):
         abstract = False

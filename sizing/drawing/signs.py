@@ -94,6 +94,16 @@ SIGNS: Final[dict[str, tuple[str, str]]] = {
         f'<path{_F} d="M19 7H29V12H19Z"/><path d="M20 12V17Q14 19 14 25V42H34V25Q34 19 28 17V12"/>'
         f'<path d="M14 31q5 -3 10 0t10 0"/><path{_THIN} d="M18 25h8M18 37h12"/>',
     ),
+    "bottle_acid": (
+        "Acid or alkali in the bottle",
+        '<path d="M17 7H31M19 7V16L11 38Q10 42 14 42H34Q38 42 37 38L29 16V7"/><path d="M14 31q5 -3 10 0t10 0"/>'
+        f'<path{_F} d="M24 17q-4 6 0 8q4 -2 0 -8z"/>',
+    ),
+    "flame": (
+        "Flame and alcohol",
+        '<path d="M24 6Q37 18 36 29Q35 41 24 42Q13 41 12 29Q12 22 18 17Q19 23 22 23Q26 18 24 6Z"/>'
+        '<path d="M24 42q-6 -3 -5 -9q5 -2 6 -7q6 5 4 12q-1 3 -5 4"/>',
+    ),
     "local_codes": (
         "Local codes and licensed trades",
         '<path d="M12 8H30L37 15V42H12Z"/><path d="M30 8V15H37"/>'

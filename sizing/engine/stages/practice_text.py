@@ -150,6 +150,25 @@ def cautions_for(kinds: Iterable[StageKind | str]) -> tuple[Caution, ...]:
     return tuple(Caution(code, table[code]["title"], table[code]["text"]) for code in (*order, WITH_ALWAYS_LAST))
 
 
+def cautions_named(codes: Iterable[str]) -> tuple[Caution, ...]:
+    """Cautions by code, in the order asked, the deference to local codes last: for papers not about stages.
+
+    Units: words.
+    Range: codes of the table of cautions.
+    Raises: ``UnreadableValue`` naming a code that is not in it.
+    Source: common practice, own wording.
+
+    >>> [caution.code for caution in cautions_named(["flame"])]
+    ['flame', 'local_codes']
+    """
+    table = _file("cautions")
+    order = [*dict.fromkeys(code for code in codes if code != WITH_ALWAYS_LAST), WITH_ALWAYS_LAST]
+    for code in order:
+        if code not in table:
+            raise UnreadableValue("caution", code, "one of " + ", ".join(table))
+    return tuple(Caution(code, table[code]["title"], table[code]["text"]) for code in order)
+
+
 def install_notes(kind: StageKind | str) -> InstallNotes:
     """Joints, bypass, sample tap, drain, electrical and clear space of a kind of stage.
 

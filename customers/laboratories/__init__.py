@@ -1,0 +1,1 @@
+"""Laboratories a dealer works with."""
