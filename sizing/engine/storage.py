@@ -78,6 +78,10 @@ def from_data(kind: Any, data: Any) -> Any:
     if origin in (typing.Union, types.UnionType):
         options = [option for option in typing.get_args(kind) if option is not type(None)]
         return from_data(options[0], data) if len(options) == 1 else data
+    if origin is typing.Literal:
+        return data
+    if origin is frozenset:
+        return frozenset(data)
     if origin is tuple:
         inner = typing.get_args(kind)
         return tuple(from_data(inner[0], item) for item in data)
