@@ -54,7 +54,7 @@ UV_RATINGS: dict[str, Any] = {
     "lamp_length_m": 0.85,
     "supply": "mains",
     "power_w": 48.0,
-    "width_m": 0.6,
+    "width_m": 1.05,
     "depth_m": 0.12,
     "height_m": 0.12,
     "holds_l": 3.0,

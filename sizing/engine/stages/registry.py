@@ -26,9 +26,10 @@ from sizing.engine.stages import (
     uv,
 )
 from sizing.engine.stages.base import Stage
+from sizing.engine.stages.possible import checked
 from sizing.engine.stages.ratings import RatingField, Schema
 
-_KINDS: Mapping[StageKind, tuple[type[Stage], Schema]] = MappingProxyType(
+_LISTED: Mapping[StageKind, tuple[type[Stage], Schema]] = MappingProxyType(
     {
         StageKind.SEDIMENT: (sediment.Sediment, sediment.SCHEMA),
         StageKind.BACKWASH: (backwash.Backwash, backwash.SCHEMA),
@@ -53,6 +54,9 @@ _KINDS: Mapping[StageKind, tuple[type[Stage], Schema]] = MappingProxyType(
         StageKind.RESTRICTOR: (restrictor.Restrictor, restrictor.SCHEMA),
         StageKind.UV: (uv.Uv, uv.SCHEMA),
     }
+)
+_KINDS: Mapping[StageKind, tuple[type[Stage], Schema]] = MappingProxyType(
+    {kind: (stage, checked(kind, schema)) for kind, (stage, schema) in _LISTED.items()}
 )
 
 SCHEMAS: Mapping[StageKind, tuple[RatingField, ...]] = MappingProxyType(
