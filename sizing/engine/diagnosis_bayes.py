@@ -86,7 +86,7 @@ def outcome_gain(now: Array, outcomes: Sequence[Array]) -> float:
     >>> round(outcome_gain(fair, [sure, sure]), 6)
     1.0
     """
-    told = [table for table in outcomes if not np.allclose(table, table[:, :1], rtol=0.0, atol=1e-12)]
+    told = [table for table in outcomes if (table != table[:, :1]).any()]
     if not told:
         return 0.0
     # Alternatives that foretell the same results of every kind are one alternative here: exact, and far fewer.

@@ -150,6 +150,8 @@ def _rules() -> tuple[Rule, ...]:
             severity=row.get("severity", ""),
             sizing=row.get("sizing", True),
             when=tuple(checked_line(line) for line in row["when"]),
+            no_boiling=row.get("no_boiling", False),
+            do_unboiled=row.get("do_unboiled", ""),
         )
         for code, row in figures.rows("diagnosis-rules").items()
     )

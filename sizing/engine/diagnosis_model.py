@@ -23,7 +23,8 @@ ANY = ""  # the lens where nobody complains of anything named yet
 class Lens:
     """One complaint's alternatives, ``something_else`` last.
 
-    ``yes`` is P(yes | cause), one row an observation in ``rows``; ``classes`` P(class | cause) a measure.
+    ``yes`` is P(yes | cause), one row an observation in ``rows``; ``classes`` P(class | cause) a measure, of
+    which only those in ``tells`` differ between its causes.
     """
 
     complaint: str
@@ -32,6 +33,7 @@ class Lens:
     rows: Mapping[str, int]
     yes: Array
     classes: Mapping[str, Array]
+    tells: frozenset[str]
 
 
 @dataclass(frozen=True, eq=False)
@@ -75,7 +77,9 @@ def lens_of(tables: DiagnosisTables, source: SourceType, complaint: str = ANY) -
         code: np.array([one.profiles[_profile(tables, cause, code)] for cause in causes]).T
         for code, one in tables.measures.items()
     }
-    return Lens(complaint, causes, prior, {code: row for row, code in enumerate(tables.observations)}, yes, classes)
+    tells = frozenset(code for code, table in classes.items() if (table != table[:, :1]).any())
+    rows = {code: row for row, code in enumerate(tables.observations)}
+    return Lens(complaint, causes, prior, rows, yes, classes, tells)
 
 
 def _weights(tables: DiagnosisTables, column: int, complaint: str) -> dict[str, float]:
@@ -145,16 +149,17 @@ def pieces(lens: Lens, answers: Mapping[str, Answer]) -> tuple[Piece, ...]:
     >>> [piece.code for piece in pieces(lens, {"tea_clear": "yes", "autumn": "yes", "melt": "unknown"})]
     ['autumn']
     """
-    found = []
     for code, answer in answers.items():
         if code not in lens.rows:
             raise OutsideValidRange("observation", code, source="the tables of diagnosis")
         if answer not in ANSWERS:
             raise OutsideValidRange(code, answer, source=f"accepted are {', '.join(ANSWERS)}")
-        if answer == "unknown" or code == lens.complaint:
+    found = []
+    for code in sorted(answers, key=lens.rows.__getitem__):  # the tables' order: rounding must not know who was first
+        if answers[code] == "unknown" or code == lens.complaint:
             continue
         yes = lens.yes[lens.rows[code]]
-        found.append(Piece(code, answer, yes if answer == "yes" else 1.0 - yes))
+        found.append(Piece(code, answers[code], yes if answers[code] == "yes" else 1.0 - yes))
     return tuple(found)
 
 

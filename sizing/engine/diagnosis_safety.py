@@ -40,7 +40,8 @@ class Interlock:
 def interlocks(tables: DiagnosisTables, known: Known, jurisdiction: str) -> tuple[Interlock, ...]:
     """Every hazard the evidence names, gravest first.
 
-    Why: a stain is what people ring about; a hazard is what hurts them.
+    Why: a stain is what people ring about; a hazard is what hurts them. Where boiling does harm or no good (a
+    bloom, fuel) no line tells people to boil.
     Units: results in the engine's units.
     Range: a jurisdiction of ``limits`` (its health limits in force judge what was measured).
     Raises: ``OutsideValidRange`` for another jurisdiction.
@@ -53,9 +54,17 @@ def interlocks(tables: DiagnosisTables, known: Known, jurisdiction: str) -> tupl
     >>> [one.code for one in interlocks(load_tables(), known, "us")]
     ['open_water']
     """
+    rules = holding(tables.rules, "interlock", known)
+    unboiled = any(rule.no_boiling for rule in rules)
     found = [
-        Interlock(rule.code, rule.severity, rule.words, rule.do, not rule.sizing)
-        for rule in holding(tables.rules, "interlock", known)
+        Interlock(
+            rule.code,
+            rule.severity,
+            rule.words,
+            rule.do_unboiled if unboiled and rule.do_unboiled else rule.do,
+            not rule.sizing,
+        )
+        for rule in rules
     ]
     said = {one.code for one in found}
     worst: dict[str, Limit] = {}

@@ -114,7 +114,9 @@ def _packages(
     steps = []
     for one in tables.packages.values():
         news = [code for code in telling(results | set(one.analytes), tables.measures) if code not in told]
-        gain = sum(outcome_gain(now, [lens.classes[code] for code in news]) for lens, now in views)
+        gain = sum(
+            outcome_gain(now, [lens.classes[code] for code in news if code in lens.tells]) for lens, now in views
+        )
         bits = gain * one.answered
         steps.append(
             NextStep(

@@ -116,7 +116,10 @@ class Package:
 
 @dataclass(frozen=True)
 class Rule:
-    """An interlock or a contradiction: ``when`` holds where every word of any of its lines holds."""
+    """An interlock or a contradiction: ``when`` holds where every word of any of its lines holds.
+
+    Where a rule with ``no_boiling`` holds, every other says ``do_unboiled`` in place of ``do``.
+    """
 
     code: str
     kind: str
@@ -125,6 +128,8 @@ class Rule:
     severity: str
     sizing: bool
     when: tuple[tuple[str, ...], ...]
+    no_boiling: bool = False
+    do_unboiled: str = ""
 
 
 @dataclass(frozen=True)

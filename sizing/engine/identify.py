@@ -103,16 +103,16 @@ def identify(
     ['nitrate_anion', 'tannin_anion']
     """
     shelf = _shelf(tables, tables.columns[source.value] if source is not None else None)
-    rows = {code: row for row, code in enumerate(tables.features)}
-    seen = []
     for code, answer in features.items():
-        if code not in rows:
+        if code not in tables.features:
             raise OutsideValidRange("feature", code, source="the tables of devices")
         if answer not in ANSWERS:
             raise OutsideValidRange(code, answer, source=f"accepted are {', '.join(ANSWERS)}")
-        if answer != "unknown":
-            yes = shelf.yes[rows[code]]
-            seen.append(yes if answer == "yes" else 1.0 - yes)
+    seen = [
+        yes if features[code] == "yes" else 1.0 - yes
+        for code, yes in zip(tables.features, shelf.yes, strict=True)
+        if features.get(code, "unknown") != "unknown"
+    ]
     now = posterior(shelf.prior, np.array(seen)) if seen else shelf.prior
     return Identification(_ranked(tables, shelf, now), _questions(tables, shelf, now, features))
 
