@@ -32,16 +32,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sizing.engine.diagnosis_bayes import entropy_bits
-from sizing.engine.diagnosis_corrections import Correction, tables_with
+from sizing.engine.diagnosis_corrections import Correction, Laid, Misfit, laid_over, tables_with
 from sizing.engine.diagnosis_load import load_tables
 from sizing.engine.diagnosis_model import ANY, Lens, Piece, lens_of, measured_pieces, pieces, weigh
 from sizing.engine.diagnosis_results import Result, measured, telling
 from sizing.engine.diagnosis_rules import Known, holding
 from sizing.engine.diagnosis_safety import Interlock, interlocks
 from sizing.engine.diagnosis_steps import NextStep, next_steps
-from sizing.engine.diagnosis_tables import FACTS, OTHER, Answer, DiagnosisTables, Evidence
+from sizing.engine.diagnosis_tables import FACTS, OTHER, Answer, DiagnosisTables, Evidence, NotInTables
 from sizing.engine.diagnosis_words import Reason, reasons, unexplained
-from sizing.engine.errors import OutsideValidRange
 
 __all__ = [
     "Answer",
@@ -50,11 +49,14 @@ __all__ = [
     "DiagnosisTables",
     "Evidence",
     "Interlock",
+    "Laid",
+    "Misfit",
     "NextStep",
     "OpenComplaint",
     "RankedCause",
     "Reason",
     "diagnose",
+    "laid_over",
     "load_tables",
     "tables_with",
 ]
@@ -168,7 +170,7 @@ def diagnose(evidence: Evidence, tables: DiagnosisTables) -> Diagnosis:
 def _checked(evidence: Evidence, tables: DiagnosisTables) -> dict[str, Result]:
     for fact in evidence.facts:
         if fact not in FACTS:
-            raise OutsideValidRange("fact", fact, source=f"known are {', '.join(FACTS)}")
+            raise NotInTables("fact", fact, f"one of {', '.join(FACTS)}")
     return measured(evidence)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from typing import Literal
@@ -20,6 +20,7 @@ from sizing.engine.diagnosis_tables import (
     Device,
     DiagnosisTables,
     Feature,
+    NotInTables,
     Observation,
     Share,
 )
@@ -37,6 +38,7 @@ KINDS: tuple[CorrectionKind, ...] = (
     "seen_on",
 )
 OWN = "dealer's own"
+ASKED: tuple[Asked, ...] = ("phone", "home", "visit", "laboratory")
 
 
 @dataclass(frozen=True)
@@ -72,6 +74,22 @@ class Correction:
     answers: Mapping[str, Answer] = field(default_factory=dict)
 
 
+@dataclass(frozen=True)
+class Misfit:
+    """A correction that fits the tables no more: its place in the list, and why."""
+
+    place: int
+    reason: str
+
+
+@dataclass(frozen=True)
+class Laid:
+    """Tables with the corrections laid over them that fit, and those that did not."""
+
+    tables: DiagnosisTables
+    misfits: tuple[Misfit, ...]
+
+
 def tables_with(tables: DiagnosisTables, corrections: Sequence[Correction]) -> DiagnosisTables:
     """The tables with corrections laid over them, in order; the given tables stay as they are.
 
@@ -97,6 +115,34 @@ def tables_with(tables: DiagnosisTables, corrections: Sequence[Correction]) -> D
     return book.bound(origin, every)
 
 
+def laid_over(tables: DiagnosisTables, corrections: Sequence[Correction]) -> Laid:
+    """As ``tables_with``, but a correction that does not fit is left out and told, instead of stopping all.
+
+    Why: the shipped tables change over the years; what a dealer noted long ago must not close the phone line.
+    Units: shares.
+    Range: any corrections; each is laid whole or not at all.
+    Raises: nothing; what does not fit stands in ``misfits``.
+    Source: as ``tables_with``.
+
+    >>> from sizing.engine.diagnosis_load import load_tables
+    >>> gone = Correction("finished", "a_cause_of_old", target="white_scale", source="drilled_well")
+    >>> laid_over(load_tables(), [gone]).misfits[0].reason
+    'cause is a_cause_of_old, accepted is a name of the tables'
+    """
+    origin = tables.origin or tables
+    book, kept, misfits = _Book(origin), list(tables.corrections), []
+    for one in tables.corrections:
+        book.apply(one)
+    for place, one in enumerate(corrections):
+        try:
+            book.apply(one)
+        except OutsideValidRange as refused:
+            misfits.append(Misfit(place, str(refused)))
+        else:
+            kept.append(one)
+    return Laid(book.bound(origin, tuple(kept)), tuple(misfits))
+
+
 class _Book:
     """The tables while corrections are laid over them."""
 
@@ -113,13 +159,17 @@ class _Book:
     def apply(self, one: Correction) -> None:
         """Lay one correction over what stands."""
         if one.kind not in KINDS:
-            raise OutsideValidRange("kind of correction", one.kind, source=f"known are {', '.join(KINDS)}")
+            raise _unknown("kind of correction", one.kind, KINDS)
         getattr(self, f"_{one.kind}")(one)
 
     def _cause(self, one: Correction) -> None:
         _new("cause", one, self.causes, OTHER)
-        for code in one.signs:
+        for code, value in one.signs.items():
             _known("observation", code, self.observations)
+            _share(value)
+        for complaint, value in one.shares.items():
+            _known("complaint", complaint, self.shares)
+            _share(value)
         self.causes[one.code] = Cause(
             code=one.code,
             words=one.words,
@@ -129,14 +179,16 @@ class _Book:
             signs={code: column(value) for code, value in one.signs.items()},
         )
         for complaint, value in one.shares.items():
-            _known("complaint", complaint, self.shares)
-            self._set_share(complaint, one.code, _share(value), "")
+            self._set_share(complaint, one.code, value, "")
 
     def _observation(self, one: Correction) -> None:
         _new("observation", one, self.observations)
-        for code in one.signs:
+        for code, value in one.signs.items():
             _known("cause", code, self.causes)
+            _share(value)
         _known("group", one.group, self.tables.groups)
+        if one.asked not in ASKED:
+            raise _unknown("asked", one.asked, ASKED)
         shipped = next(known for known in self.tables.observations.values() if not known.complaint)
         alike = [known for known in self.tables.observations.values() if known.asked == one.asked]
         self.observations[one.code] = Observation(
@@ -151,7 +203,7 @@ class _Book:
             answered=alike[-1].answered if alike else shipped.answered,
         )
         for code, value in one.signs.items():
-            self._set_sign(code, one.code, column(_share(value)))
+            self._set_sign(code, one.code, column(value))
 
     def _share(self, one: Correction) -> None:
         _known("cause", one.code, self.causes)
@@ -168,13 +220,14 @@ class _Book:
         _known("complaint", one.target, self.shares)
         place = self._columns(one.source)[0] if one.source else None
         if place is None:
-            raise OutsideValidRange("source", "", source=f"known are {', '.join(self.tables.columns)}")
-        key = (one.target, place, one.code)
-        self.found[key] = self.found.get(key, 0) + 1
+            raise _unknown("source", "", self.tables.columns)
         for code, answer in one.answers.items():
             _known("observation", code, self.observations)
             if answer not in ANSWERS:
-                raise OutsideValidRange(code, answer, source=f"accepted are {', '.join(ANSWERS)}")
+                raise _unknown(code, answer, ANSWERS)
+        key = (one.target, place, one.code)
+        self.found[key] = self.found.get(key, 0) + 1
+        for code, answer in one.answers.items():
             if answer != "unknown" and one.code != OTHER and code != one.target:
                 told = (one.code, code, str(answer))
                 self.said[told] = self.said.get(told, 0) + 1
@@ -184,7 +237,7 @@ class _Book:
         for code in one.signs:
             _known("feature", code, self.features)
         if one.stage_kind and one.stage_kind not in {kind.value for kind in StageKind}:
-            raise OutsideValidRange("stage_kind", one.stage_kind, source=", ".join(kind.value for kind in StageKind))
+            raise _unknown("stage_kind", one.stage_kind, [kind.value for kind in StageKind])
         self.devices[one.code] = Device(
             code=one.code,
             words=one.words,
@@ -202,14 +255,15 @@ class _Book:
 
     def _feature(self, one: Correction) -> None:
         _new("feature", one, self.features)
-        for code in one.signs:
+        for code, value in one.signs.items():
             _known("device", code, self.devices)
+            _share(value)
         background = _share(one.value)
         self.features[one.code] = Feature(
             one.code, one.words, one.plain or one.words, "", background, float(one.cost), 0.9
         )
         for code, value in one.signs.items():
-            self._set_feature(code, one.code, _share(value))
+            self._set_feature(code, one.code, value)
 
     def _seen_on(self, one: Correction) -> None:
         _known("device", one.code, self.devices)
@@ -220,7 +274,7 @@ class _Book:
         if not source:
             return (0, 1, 2, 3)
         if source not in {kind.value for kind in SourceType}:
-            raise OutsideValidRange("source", source, source=f"known are {', '.join(self.tables.columns)}")
+            raise _unknown("source", source, self.tables.columns)
         return (self.tables.columns[source],)
 
     def _set_share(self, complaint: str, cause: str, value: float, source: str) -> None:
@@ -300,15 +354,19 @@ def _share(value: float) -> float:
     return float(value)
 
 
+def _unknown(what: str, value: str, known: Iterable[str]) -> NotInTables:
+    return NotInTables(what, value, f"one of {', '.join(known)}")
+
+
 def _known(what: str, code: str, among: Mapping[str, object]) -> None:
     if code not in among:
-        raise OutsideValidRange(what, code, source="not in the tables")
+        raise NotInTables(what, code)
 
 
 def _new(what: str, one: Correction, among: Mapping[str, object], *taken: str) -> None:
     if not one.code.replace("_", "").isalnum() or not one.code.isascii() or one.code != one.code.lower():
-        raise OutsideValidRange(f"code of the {what}", one.code, source="small letters, figures and underscores")
+        raise NotInTables(f"code of the {what}", one.code, "small letters, figures and underscores")
     if one.code in among or one.code in taken:
-        raise OutsideValidRange(f"code of the {what}", one.code, source="already in the tables")
+        raise NotInTables(f"code of the {what}", one.code, "a name that is not in the tables yet")
     if not one.words.strip():
-        raise OutsideValidRange(f"words of the {what}", one.words, source="say in words what it is")
+        raise NotInTables(f"words of the {what}", one.words.strip(), "words that say what it is")

@@ -12,8 +12,7 @@ from numpy.typing import NDArray
 from sizing.engine.design import SourceType
 from sizing.engine.diagnosis_bayes import posterior
 from sizing.engine.diagnosis_results import Result, class_shares
-from sizing.engine.diagnosis_tables import ANSWERS, OTHER, Answer, DiagnosisTables
-from sizing.engine.errors import OutsideValidRange
+from sizing.engine.diagnosis_tables import ANSWERS, OTHER, Answer, DiagnosisTables, NotInTables
 
 Array = NDArray[np.float64]
 ANY = ""  # the lens where nobody complains of anything named yet
@@ -62,7 +61,7 @@ def lens_of(tables: DiagnosisTables, source: SourceType, complaint: str = ANY) -
     ('tannin', 1.0)
     """
     if complaint != ANY and complaint not in tables.shares:
-        raise OutsideValidRange("complaint", complaint, source="the tables of diagnosis")
+        raise NotInTables("complaint", complaint)
     column = tables.columns[source.value]
     weights = _all_weights(tables, column) if complaint == ANY else _weights(tables, column, complaint)
     causes = (*weights, OTHER)
@@ -151,9 +150,9 @@ def pieces(lens: Lens, answers: Mapping[str, Answer]) -> tuple[Piece, ...]:
     """
     for code, answer in answers.items():
         if code not in lens.rows:
-            raise OutsideValidRange("observation", code, source="the tables of diagnosis")
+            raise NotInTables("observation", code)
         if answer not in ANSWERS:
-            raise OutsideValidRange(code, answer, source=f"accepted are {', '.join(ANSWERS)}")
+            raise NotInTables(code, answer, f"one of {', '.join(ANSWERS)}")
     found = []
     for code in sorted(answers, key=lens.rows.__getitem__):  # the tables' order: rounding must not know who was first
         if answers[code] == "unknown" or code == lens.complaint:

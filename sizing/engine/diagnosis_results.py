@@ -8,8 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from sizing.engine.diagnosis_tables import Evidence, Measure
-from sizing.engine.errors import OutsideValidRange
+from sizing.engine.diagnosis_tables import Evidence, Measure, NotInTables
 from sizing.engine.water import ANALYTES
 
 Array = NDArray[np.float64]
@@ -65,11 +64,11 @@ def measured(evidence: Evidence) -> dict[str, Result]:
     values: Mapping[str, object] = evidence.water.values if evidence.water is not None else {}
     for code in evidence.below | evidence.above:
         if code not in values:
-            raise OutsideValidRange("result", code, source="named as a reporting limit, but there is no such result")
+            raise NotInTables("result", code, "an analyte of the water, where it is named as a reporting limit")
     found = {}
     for code, value in values.items():
         if np.ndim(np.asarray(value)):
-            raise OutsideValidRange(ANALYTES[code].name, "many values", source="diagnosis takes one value each")
+            raise NotInTables(ANALYTES[code].name, "many values", "one value")
         sign = "<" if code in evidence.below else ">" if code in evidence.above else "="
         found[code] = Result(code, float(np.asarray(value)), sign)
     iron, dissolved = found.get("iron"), found.get("iron_dissolved")

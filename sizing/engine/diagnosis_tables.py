@@ -13,6 +13,7 @@ from types import MappingProxyType
 from typing import Any, Literal
 
 from sizing.engine.design import SourceType
+from sizing.engine.errors import OutsideValidRange
 from sizing.engine.water import Water
 
 Answer = Literal["yes", "no", "unknown"]
@@ -23,6 +24,19 @@ ANSWERS: tuple[Answer, ...] = ("yes", "no", "unknown")
 PROFILES = ("none", "low", "usual", "raised", "high")
 OTHER = "something_else"
 FACTS = ("infants", "pregnancy", "no_barrier", "barrier", "weak_immunity", "illness", "ro_guards")
+
+
+class NotInTables(OutsideValidRange):
+    """A name the tables do not know; ``accepted`` says what would do."""
+
+    def __init__(self, parameter: str, value: str, known: str = "a name of the tables") -> None:
+        self.known = known
+        super().__init__(parameter, value or "empty")
+
+    @property
+    def accepted(self) -> str:
+        """What would be accepted, in words."""
+        return self.known
 
 
 @dataclass(frozen=True)

@@ -16,8 +16,7 @@ from numpy.typing import NDArray
 
 from sizing.engine.design import SourceType
 from sizing.engine.diagnosis_bayes import posterior, question_gains
-from sizing.engine.diagnosis_tables import ANSWERS, OTHER, Answer, DiagnosisTables
-from sizing.engine.errors import OutsideValidRange
+from sizing.engine.diagnosis_tables import ANSWERS, OTHER, Answer, DiagnosisTables, NotInTables
 
 Array = NDArray[np.float64]
 LEAST_SHOWN = 0.005
@@ -105,9 +104,9 @@ def identify(
     shelf = _shelf(tables, tables.columns[source.value] if source is not None else None)
     for code, answer in features.items():
         if code not in tables.features:
-            raise OutsideValidRange("feature", code, source="the tables of devices")
+            raise NotInTables("feature", code)
         if answer not in ANSWERS:
-            raise OutsideValidRange(code, answer, source=f"accepted are {', '.join(ANSWERS)}")
+            raise NotInTables(code, answer, f"one of {', '.join(ANSWERS)}")
     seen = [
         yes if features[code] == "yes" else 1.0 - yes
         for code, yes in zip(tables.features, shelf.yes, strict=True)

@@ -6,6 +6,7 @@ import pytest
 
 from sizing.engine.design import SourceType
 from sizing.engine.diagnosis import Correction, Evidence, diagnose, load_tables, tables_with
+from sizing.engine.diagnosis_corrections import laid_over
 from sizing.engine.errors import OutsideValidRange
 from sizing.engine.identify import identify
 
@@ -164,7 +165,8 @@ def test_a_device_and_a_feature_of_the_dealers_own_are_used_like_any_other():
         (finished("moonlight"), "cause", "moonlight"),
         (finished("silica", complaint="heartache"), "complaint", "heartache"),
         (finished("silica", source="moon"), "source", "moon"),
-        (finished("silica", source=""), "source", ""),
+        (finished("silica", source=""), "source", "empty"),
+        (Correction("observation", "new_one", words="x", asked="dream"), "asked", "dream"),
         (finished("silica", dancing="yes"), "observation", "dancing"),
         (finished("silica", vinegar_fizz="perhaps"), "vinegar_fizz", "perhaps"),
         (Correction("share", "silica", target="white_scale", value=1.4), "share", 1.4),
@@ -172,7 +174,7 @@ def test_a_device_and_a_feature_of_the_dealers_own_are_used_like_any_other():
         (Correction("cause", "hardness", words="again"), "code of the cause", "hardness"),
         (Correction("cause", "something_else", words="else"), "code of the cause", "something_else"),
         (Correction("cause", "Big Words", words="x"), "code of the cause", "Big Words"),
-        (Correction("cause", "new_one", words=" "), "words of the cause", " "),
+        (Correction("cause", "new_one", words=" "), "words of the cause", "empty"),
         (Correction("observation", "new_one", words="x", group="moon"), "group", "moon"),
         (Correction("device", "new_one", words="x", stage_kind="magic"), "stage_kind", "magic"),
         (Correction("wish", "x"), "kind of correction", "wish"),
@@ -182,3 +184,35 @@ def test_a_correction_that_cannot_be_is_refused_by_name(correction, field, value
     with pytest.raises(OutsideValidRange) as refused:
         tables_with(TABLES, [correction])
     assert (refused.value.parameter, refused.value.value) == (field, value)
+
+
+def test_what_fits_no_more_is_told_and_the_rest_is_laid():
+    """A cause of the dealer's own was taken back; the jobs that found it are left out, all others count."""
+    orphan = finished("bog_seep", complaint="tea_clear")
+    laid = laid_over(
+        TABLES, [orphan, finished("silica"), Correction("cause", "x_y", words="x", signs={"dancing": 0.4})]
+    )
+    assert [one.place for one in laid.misfits] == [0, 2]
+    assert "bog_seep" in laid.misfits[0].reason
+    assert "x_y" not in laid.tables.causes
+    assert laid.tables.shares == tables_with(TABLES, [finished("silica")]).shares
+
+
+@pytest.mark.parametrize(
+    "half",
+    [
+        Correction("cause", "x_y", words="x", shares={"tea_clear": 0.3, "heartache": 0.2}),
+        Correction("cause", "x_y", words="x", shares={"tea_clear": 0.3, "white_scale": 3.0}),
+        Correction("observation", "x_y", words="x", signs={"tannin": 0.3, "silica": 2.0}),
+        Correction("feature", "x_y", words="x", signs={"softener": 0.3, "moon": 0.2}),
+        finished("silica", vinegar_fizz="yes", dancing="yes"),
+    ],
+)
+def test_a_correction_is_laid_whole_or_not_at_all(half):
+    laid = laid_over(TABLES, [half])
+    assert len(laid.misfits) == 1
+    assert laid.tables.shares == TABLES.shares
+    assert dict(laid.tables.causes) == dict(TABLES.causes)
+    assert dict(laid.tables.observations) == dict(TABLES.observations)
+    assert dict(laid.tables.features) == dict(TABLES.features)
+    assert dict(laid.tables.devices) == dict(TABLES.devices)
