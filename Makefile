@@ -6,6 +6,8 @@ WORKERS ?= 2
 export PORT
 # The everyday options leave out the suites that need a browser, services or patience; these bring one back.
 ONLY := -o addopts="-q --strict-markers --strict-config -p no:cacheprovider"
+# What touches no database is proved once, by `make test`.
+NO_DATABASE := --ignore=tests/engine --ignore=tests/drawing
 
 .DEFAULT_GOAL := help
 .PHONY: help demo demo-reset test check stack browser bench mutants shots lock
@@ -35,7 +37,7 @@ stack: ## the everyday suite on PostgreSQL, and the suite for PostgreSQL, Redis 
 	@.ci/packages papers papers-test services
 	@.ci/venv dev
 	.ci/with-services $(BIN)/python -m pytest $(ONLY) tests/stack $(PYTEST_ARGS)
-	.ci/with-services $(BIN)/python -m pytest -n $(WORKERS) $(PYTEST_ARGS)
+	.ci/with-services $(BIN)/python -m pytest -n $(WORKERS) $(NO_DATABASE) $(PYTEST_ARGS)
 
 browser: ## the demo in Chromium
 	@.ci/packages papers papers-test browser
