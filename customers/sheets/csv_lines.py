@@ -14,8 +14,9 @@ from customers.sheets.table import Limits, SheetRefused
 
 DELIMITERS = (",", ";", "\t", "|")
 LOOKED_AT = 60
-_COMMA_FRACTION = re.compile(r"[<>≤≥]?\s*[+-]?\d*,\d+(?:\s*%)?")
-_POINT_FRACTION = re.compile(r"[<>≤≥]?\s*[+-]?\d*\.\d+(?:\s*%)?")
+# A fraction as it is written, thousands marked or not, a limit's sign before and a unit after it.
+_COMMA_FRACTION = re.compile(r"[<>≤≥]?\s*[+-]?(?:\d{1,3}(?:[.\s'’]\d{3})+|\d*),\d+(?:\s*[^\d\s.,;].*)?")
+_POINT_FRACTION = re.compile(r"[<>≤≥]?\s*[+-]?(?:\d{1,3}(?:[,\s'’]\d{3})+|\d*)\.\d+(?:\s*[^\d\s.,;].*)?")
 
 
 def decoded(data: bytes) -> tuple[str, str]:

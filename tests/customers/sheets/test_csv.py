@@ -36,6 +36,11 @@ def test_semicolons_with_decimal_points_stay_points():
     assert read_table(b"code;a\nr-1;1.5\nr-2;2\n").decimal == "."
 
 
+def test_thousands_and_units_still_tell_the_decimal_mark():
+    assert read_table(b"code;flow;price\nr-1;40,5 L/min;1.075,50\n").decimal == ","
+    assert read_table(b"code;flow;price\nr-1;40.5 L/min;1,075.50\n").decimal == "."
+
+
 def test_a_separator_inside_quotes_is_text():
     assert cells(b'code,name\nr-1,"one, two; three"\n') == [("r-1", "one, two; three")]
 

@@ -17,7 +17,7 @@ FIELDS = {field.name: field for schema in SCHEMAS.values() for field in schema}
     ("name", "text", "canonical"),
     [
         # 1 US gallon = 231 in3 = 3.785411784 L, 1 imperial gallon = 4.54609 L, 1 in = 25.4 mm, 1 lb = 0.45359237 kg,
-        # 1 grain = 64.79891 mg exactly, 1 psi = 6.894757 kPa: definitions of the units, from memory; pint has the same.
+        # 1 grain = 64.79891 mg exactly, 1 psi = 6.894757 kPa: definitions, from memory; pint has the same.
         ("rated_flow_l_min", "8 US gpm", 8 * 3.785411784),
         ("rated_flow_l_min", "8 gpm", 8 * 3.785411784),
         ("rated_flow_l_min", "8 US gal/min", 8 * 3.785411784),
