@@ -1,6 +1,7 @@
 """Models of the app, gathered for Django."""
 
 from customers.dealers.models import Counter, Dealer
+from customers.enquiries.models import Enquiry, EnquiryAnswer, EnquiryEntry, EnquiryLink, EnquiryPhoto
 from customers.flow_tests.models import FlowRun, FlowTest
 from customers.households.models import Customer, HouseholdAccess, LogEntry, SignInLink, Site, SiteFixture
 from customers.lab_files.models import LabFile, LabFileTest
@@ -16,6 +17,11 @@ __all__ = [
     "Dealer",
     "DrawAnswer",
     "DrinkNotice",
+    "Enquiry",
+    "EnquiryAnswer",
+    "EnquiryEntry",
+    "EnquiryLink",
+    "EnquiryPhoto",
     "FlowRun",
     "FlowTest",
     "HouseholdAccess",

@@ -6,6 +6,7 @@ from datetime import date, timedelta
 from types import SimpleNamespace
 from typing import Any
 
+from customers.enquiries.models import EnquiryEntry
 from customers.households.models import LogEntry
 from customers.tenancy.scope import dealer_scope
 from service.installs.actions import commission, install_from_quote
@@ -56,6 +57,20 @@ def designed(site: Any) -> Any:
     return proposal
 
 
+def enquired(dealer: Any) -> dict[str, Any]:
+    """An enquiry with a row of everything that hangs on one, in no household's file yet."""
+    enquiry = factories.EnquiryFactory(
+        dealer=dealer, number=901, confirmed_cause="tannin", confirmed_at=factories.NOW
+    )
+    EnquiryEntry.objects.create(dealer=dealer, enquiry=enquiry, at=factories.NOW, who="Maren Vik", what="begun")
+    factories.EnquiryLinkFactory(enquiry=enquiry)
+    return {
+        "enquiry": enquiry,
+        "enquiry_answer": factories.EnquiryAnswerFactory(enquiry=enquiry),
+        "enquiry_photo": factories.EnquiryPhotoFactory(enquiry=enquiry),
+    }
+
+
 def whole(site: Any, *, technician: Any = None) -> SimpleNamespace:
     """Evidence, design, quotes in three states, an install, jobs, a message, a paper, a sign-in for ``site``."""
     with dealer_scope(site.dealer):
@@ -104,6 +119,7 @@ def _whole(site: Any, technician: Any) -> SimpleNamespace:
         flow_task=factories.TaskFactory(
             job=job, kind="reading", quantity="flow", code="flow_test", text="Flow test", required=False
         ),
+        **enquired(dealer),
         message=factories.MessageFactory(site=site, state="failed"),
         suppression=Suppression.objects.create(
             dealer=dealer, address="quiet@home.example", reason="asked", since=factories.NOW

@@ -20,6 +20,8 @@ RULES: Mapping[str, frozenset[str]] = MappingProxyType(
         "household.list": DESK,
         "household.read": CREW,
         "household.write": DESK,
+        "enquiry.read": DESK,
+        "enquiry.write": DESK,
         "observation.write": CREW,
         "water_test.write": CREW,
         "flow_test.write": CREW,

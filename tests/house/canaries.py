@@ -22,6 +22,9 @@ HOUSE, OFFICE = "qzh7x", "qzd7x"
 CODES = {
     "Counter": {"kind"},
     "Customer": {"language"},
+    "Enquiry": {"device", "confirmed_cause"},
+    "EnquiryAnswer": {"code"},
+    "EnquiryLink": {"token_hash"},
     "Observation": {"code"},
     "Result": {"analyte", "text", "unit_text"},
     "SignInLink": {"token_hash", "leads_to"},

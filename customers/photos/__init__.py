@@ -1,0 +1,1 @@
+"""Photographs: the one way in, the one way out."""
