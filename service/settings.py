@@ -86,6 +86,7 @@ TEMPLATES = [
                 "service.office.context.surroundings",
             ],
             "libraries": {
+                "bench": "service.office.templatetags.bench",
                 "look": "service.office.templatetags.look",
                 "papers": "service.office.templatetags.papers",
                 "reckoning": "service.office.templatetags.reckoning",

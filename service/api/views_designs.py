@@ -32,7 +32,7 @@ from sizing.proposals.actions import make_design
 from sizing.proposals.adapters import Wishes, missing_evidence, raw_water
 from sizing.proposals.goals import default_wishes
 from sizing.proposals.models import Proposal, ProposedTrain
-from sizing.proposals.queries import outcome_value, proposal_for, train_for, train_value
+from sizing.proposals.queries import outcome_value, proposal_for, standing, train_for, train_value
 
 
 class GoalIn(Asked):
@@ -100,6 +100,11 @@ class TrainShape(serializers.Serializer):
     currency = serializers.CharField()
     upkeep_hours_year = serializers.FloatField()
     confidence = serializers.FloatField(allow_null=True)
+    by_hand = serializers.BooleanField()
+    pinned = serializers.BooleanField()
+    breaks = serializers.ListField(
+        child=serializers.CharField(), help_text="limits not kept; such a line is not quoted"
+    )
     stages = StageShape(many=True)
     margins = MarginShape(many=True)
     findings = FindingShape(many=True)
@@ -159,7 +164,7 @@ class DesignShape(DesignRow):
         data |= {"conflict": list(said.conflict), "relaxations": list(said.relaxations)}
         data["findings"] = FindingShape(said.findings, many=True).data
         data["refusals"] = RefusalShape(said.refusals, many=True).data
-        data["trains"] = [train_data(row, proposal.site.dealer.currency) for row in proposal.trains.all()]
+        data["trains"] = [train_data(row, proposal.site.dealer.currency) for row in standing(proposal)]
         return data
 
 
@@ -168,7 +173,8 @@ def train_data(row: ProposedTrain, currency: str) -> Mapping[str, Any]:
     value = train_value(row)
     parts = {name: getattr(value, name) for name in ("stages", "margins", "findings", "pressures_kpa", "confidence")}
     money = {"first_cost": row.first_cost, "whole_life_cost": row.whole_life_cost, "currency": currency}
-    head = {"id": row.public_id, "letter": row.letter, "name": row.name}
+    head = {"id": row.public_id, "letter": row.letter, "name": row.shown_name}
+    head |= {"by_hand": row.by_hand, "pinned": row.pinned, "breaks": [breach["text"] for breach in row.breaks]}
     data: Mapping[str, Any] = TrainShape({**head, **money, **parts, "upkeep_hours_year": row.upkeep_hours_year}).data
     return data
 

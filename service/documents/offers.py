@@ -90,9 +90,12 @@ def _of_designs(site: Site, today: date) -> list[Offer]:
     """Worksheets of the alternatives that were quoted, and of the newest design."""
     quoted = set(site.quotes.exclude(train=None).values_list("train_id", flat=True))
     newest = site.proposals.order_by("-number").values_list("pk", flat=True).first()
-    trains = ProposedTrain.objects.filter(proposal__site=site).select_related("proposal__site__customer")
+    trains = ProposedTrain.objects.filter(proposal__site=site, deleted_at=None)
+    trains = trains.select_related("proposal__site__customer")
     chosen = [row for row in trains.order_by("-proposal__number", "letter") if row.pk in quoted]
-    chosen += [row for row in trains.filter(proposal=newest).order_by("letter") if row.pk not in quoted]
+    chosen += [
+        row for row in trains.filter(proposal=newest).order_by("letter") if row.pk not in quoted and row.passes
+    ]
     offers = []
     for train in chosen[:MOST_OF_A_KIND]:
         words = _("Worksheet of design %(n)s%(letter)s") % {"n": train.proposal.number, "letter": train.letter}

@@ -39,8 +39,19 @@ class Waters:
     pressures: tuple[float, ...] = ()
 
 
-def gaps_of(site: Site, main_stages: int, *, polished: bool, waters: Waters, since: date | None) -> dict[int, Gap]:
-    """Every gap with its newest results (treated water only from ``since`` on) and expected values."""
+def gaps_of(
+    site: Site,
+    main_stages: int,
+    *,
+    polished: bool,
+    waters: Waters,
+    since: date | None,
+    results: Sequence[Result] | None = None,
+) -> dict[int, Gap]:
+    """Every gap with its newest results (treated water only from ``since`` on) and expected values.
+
+    ``results`` are all of the household's, newest first, where they were read before.
+    """
     gaps = {number: Gap() for number in range(main_stages + 1)}
     if polished:
         gaps[TAP] = Gap()
@@ -56,7 +67,7 @@ def gaps_of(site: Site, main_stages: int, *, polished: bool, waters: Waters, sin
     letters = {point_letter(number): number for number in gaps if number != TAP}
     if polished:
         letters[point_letter(main_stages + 1)] = TAP
-    for result in _results(site):
+    for result in _results(site) if results is None else results:
         place = _gap_of(result, letters, main_stages, polished)
         if place is None or (place != 0 and since is not None and result.test.sampled_on < since):
             continue

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import date, timedelta
 
 from django.utils.translation import gettext as _
 
 from customers.households.models import Site
-from customers.water_tests.models import DrinkNotice
+from customers.water_tests.models import DrinkNotice, Result
 from service.installs.models import FittedPart, Install, InstalledStage, StageState
 from service.installs.path_limits import feed_limits
 from service.installs.path_points import Waters, gaps_of, ledger_of
@@ -66,14 +67,24 @@ def _path_of_stages(site: Site, stages: list[InstalledStage], today: date, most_
     return _path(site, drawn, _waters_of(stages), since=since, planned=planned, most_rows=most_rows)
 
 
-def path_of_train(site: Site, train: Train | ProposedTrain, today: date, *, most_rows: int = 6) -> WaterPath:
+@dataclass(frozen=True)
+class Known:
+    """What every drawing of one household asks for, read once where several are drawn."""
+
+    results: tuple[Result, ...]
+    notice: bool
+
+
+def path_of_train(
+    site: Site, train: Train | ProposedTrain, today: date, *, most_rows: int = 6, known: Known | None = None
+) -> WaterPath:
     """A proposed train drawn the same way: sizes instead of dates, expected water instead of measured."""
     value: Train = from_data(Train, train.data) if isinstance(train, ProposedTrain) else train
     ordered = sorted(value.stages, key=lambda stage: stage.at != "main")
     drawn = tuple(_proposed(number, stage) for number, stage in enumerate(ordered, start=1))
     waters = Waters(value.waters, value.tap_water, value.pressures_kpa)
     after = today + timedelta(days=1)  # what was measured of today's treated water is not this train's
-    return _path(site, drawn, waters, since=after, planned=ordered, most_rows=most_rows)
+    return _path(site, drawn, waters, since=after, planned=ordered, most_rows=most_rows, known=known)
 
 
 def _path(
@@ -84,11 +95,13 @@ def _path(
     since: date | None,
     planned: Sequence[PlacedStage],
     most_rows: int,
+    known: Known | None = None,
 ) -> WaterPath:
     system = site.unit_system
     main = sum(not stage.tap for stage in drawn)
     polished = main < len(drawn)
-    gaps = gaps_of(site, main, polished=polished, waters=waters, since=since)
+    results = known.results if known else None
+    gaps = gaps_of(site, main, polished=polished, waters=waters, since=since, results=results)
     rows, points, tap_point = ledger_of(site, gaps, feed_limits(planned), most=most_rows)
     tank = PathTank(
         pressure_range(site, system),
@@ -111,7 +124,7 @@ def _path(
         branch=PathBranch(_("Outside tap"), _("not treated")) if site.untreated_tap else None,
         taps=_taps(site, polished),
         tap_point=tap_point,
-        notice=_("Do not drink the water") if under_notice(site) else "",
+        notice=_("Do not drink the water") if (known.notice if known else under_notice(site)) else "",
     )
 
 

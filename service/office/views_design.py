@@ -18,38 +18,30 @@ from customers.households.models import Site
 from customers.households.queries import site_for, units_of
 from customers.people.gate import acting, require
 from customers.water_tests.bar import notice_bar
-from service.office.bench import bench_of, goal_fields
+from service.office.bench import bench_of, ground_of
+from service.office.bench_asks import asks_of, wanted_codes
+from service.office.bench_facts import goal_fields
+from sizing.engine.design import DesignRequest
 from sizing.engine.errors import MissingEvidence, OutsideValidRange
 from sizing.proposals.actions import make_design
-from sizing.proposals.adapters import missing_evidence, raw_water
+from sizing.proposals.adapters import RawReading, missing_evidence, read_raw
 from sizing.proposals.forms import WishesForm
-from sizing.proposals.goals import default_wishes
-from sizing.proposals.models import Proposal
-from sizing.proposals.queries import (
-    latest_proposal,
-    outcome_value,
-    proposal_for,
-    request_value,
-    train_for,
-    train_value,
-)
-from sizing.quotes.actions import draft_quote
+from sizing.proposals.goals import usual_wishes, wishes_again
+from sizing.proposals.queries import latest_proposal, proposal_for, question_of, train_for, train_value
+from sizing.quotes.actions import LineNotQuotable, draft_quote
 
 
-def _form(site: Site, data: Any = None, proposal: Proposal | None = None) -> WishesForm:
+def wishes_form(site: Site, raw: RawReading, asked: DesignRequest | None, data: Any = None) -> WishesForm:
     """The wishes form, filled with what the last design was asked, else with the limits in force."""
-    water, _unusable = raw_water(site)
-    wishes = default_wishes(water, jurisdiction=site.dealer.jurisdiction)
-    least, years = site.worst_fixture_min_kpa, site.dealer.cost_years
-    if proposal is not None:
-        asked = request_value(proposal)
-        wishes = type(wishes)(
-            at_entry={**wishes.at_entry, **asked.goals.at_entry}, at_tap={**wishes.at_tap, **asked.goals.at_tap}
-        )
-        least, years = asked.supply.worst_fixture_min_kpa, asked.cost.years
-    wishes = type(wishes)(at_entry=wishes.at_entry, at_tap=wishes.at_tap, min_fixture_kpa=least, years=years)
+    usual = usual_wishes(site, raw.water)
     return WishesForm(
-        data, defaults=wishes, water=water, system=units_of(site), worst=site.worst_fixture, years=years
+        data,
+        usual=usual,
+        wishes=usual if asked is None else wishes_again(asked, raw.water, jurisdiction=site.dealer.jurisdiction),
+        water=raw.water,
+        system=units_of(site),
+        worst=site.worst_fixture,
+        cut_in_kpa=site.cut_in_kpa,
     )
 
 
@@ -58,25 +50,29 @@ def design_new(request: HttpRequest, site_id: UUID) -> HttpResponse:
     """What will be asked of the engine and what is still missing; posting asks it."""
     actor = acting(request)
     site = site_for(actor, site_id)
-    now = timezone.now()
-    form = _form(site, request.POST or None)
-    missing: list[tuple[str, str]] = missing_evidence(site, latest_flow(site), raw_water(site)[0])
+    raw, last = read_raw(site), latest_proposal(site)
+    form = wishes_form(site, raw, question_of(last) if last else None, request.POST or None)
+    steps = missing_evidence(site, latest_flow(site), raw.water)
+    asks = asks_of(site, (), steps)
     problem = ""
     if request.method == "POST" and form.is_valid():
         try:
-            proposal = make_design(site=site, actor_name=actor.name, now=now, wishes=form.wishes())
+            proposal = make_design(
+                site=site, actor_name=actor.name, now=timezone.now(), wishes=form.wishes(), raw=raw
+            )
         except MissingEvidence as error:
             problem = str(error)
+            asks = asks_of(site, wanted_codes(error.missing, problem), steps)
         except OutsideValidRange as error:
             problem = str(error)
         else:
             return redirect("design", design_id=proposal.public_id)
-    last = latest_proposal(site)
     context = {
         "site": site,
         "form": form,
         "groups": goal_fields(form),
-        "missing": missing,
+        "missing": steps,
+        "asks": asks,
         "problem": problem,
         "problems": [problem] if problem else [],
         "last": last,
@@ -91,18 +87,18 @@ def design(request: HttpRequest, design_id: UUID) -> HttpResponse:
     """The bench: alternatives side by side, or why there is none."""
     proposal = proposal_for(acting(request), design_id)
     site = proposal.site
-    today = today_at(site.dealer, timezone.now())
-    form = _form(site, proposal=proposal)
-    bench = bench_of(proposal, today)
+    ground = ground_of(proposal)
+    bench = bench_of(ground, today_at(site.dealer, timezone.now()))
+    form = wishes_form(site, ground.raw, ground.request)
     context = {
         "site": site,
         "proposal": proposal,
         "bench": bench,
-        "outcome": outcome_value(proposal),
+        "outcome": ground.outcome,
+        "reader": ground.reader,
         "form": form,
         "groups": goal_fields(form),
         "system": proposal.unit_system,
-        "flow": latest_flow(site),
         "notice": notice_bar(site),
     }
     return render(request, "office/design/bench.html", context)
@@ -126,9 +122,13 @@ def design_worksheet(request: HttpRequest, train_id: UUID) -> HttpResponse:
 @require("quote.write")
 @require_POST
 def design_quote(request: HttpRequest, train_id: UUID) -> HttpResponse:
-    """Draft a quote from an alternative."""
+    """Draft a quote from an alternative that keeps every limit."""
     actor = acting(request)
     train = train_for(actor, train_id)
-    quote = draft_quote(train=train, actor_name=actor.name, now=timezone.now())
+    try:
+        quote = draft_quote(train=train, actor_name=actor.name, now=timezone.now())
+    except LineNotQuotable as refused:
+        messages.error(request, str(refused))
+        return redirect("design", design_id=train.proposal.public_id)
     messages.success(request, _("Drafted %(quote)s. Check the lines, then issue it.") % {"quote": quote})
     return redirect("quote-edit", quote_id=quote.public_id)

@@ -21,7 +21,7 @@ from customers.water_tests.bar import notice_bar
 from service.documents.queries import newest_paper
 from service.installs.water_path import path_of_train
 from service.milestones.actions import issue_quote
-from service.office.bench import SYMBOLS
+from service.office.bench_facts import SYMBOLS
 from sizing.quotes.actions import QuoteNotOpen, add_line, change_line, change_terms, remove_line, revise_quote
 from sizing.quotes.forms import LineForm, TermsForm
 from sizing.quotes.models import Quote, QuoteState

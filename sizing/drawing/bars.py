@@ -31,7 +31,7 @@ def _said(line: MarginLine) -> str:
 
 def _one_line(line: MarginLine, width: float) -> bool:
     """Whether label and value go beside each other."""
-    return text_width(line.label, 12.5) + text_width(line.said, 14, "semibold-italic") + 8 <= width
+    return not line.apart and text_width(line.label, 12.5) + text_width(line.said, 14, "semibold-italic") + 8 <= width
 
 
 def _margin(line: MarginLine, top: float, width: float) -> str:

@@ -90,6 +90,7 @@ class MarginLine:
     margin: str
     low: float
     high: float
+    apart: bool = False  # label and value on lines of their own, also where one line would do
 
     @property
     def held(self) -> bool:

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import date
 from decimal import Decimal
 
 from customers.flow_tests.models import FlowTest
@@ -12,7 +11,7 @@ from customers.flow_tests.queries import latest_flow
 from customers.households.models import Site
 from customers.households.queries import months_open
 from customers.water_tests.models import Place, Result
-from customers.water_tests.queries import current_results
+from customers.water_tests.queries import newest, rows_of
 from sizing.catalogue.queries import active_products
 from sizing.engine.design import (
     CostTerms,
@@ -21,6 +20,7 @@ from sizing.engine.design import (
     Goals,
     Measured,
     Occupancy,
+    Product,
     SiteLimits,
     SourceType,
     SupplySide,
@@ -30,6 +30,7 @@ from sizing.engine.lab_uncertainty import as_measured
 from sizing.engine.reported import parse_result
 from sizing.engine.water import Water
 
+RAW_TEST = "raw water test"
 COUNTED = ("total_coliform", "e_coli", "iron_bacteria")  # present or not: no spread to draw from
 
 
@@ -51,39 +52,53 @@ def number_for_design(result: Result) -> float | None:
     return parse_result(result.text, result.analyte, result.unit_text).for_water
 
 
-def raw_results(site: Site) -> dict[str, Result]:
+@dataclass(frozen=True)
+class RawReading:
+    """The newest raw-water results, read once: everything a design takes from them."""
+
+    results: Mapping[str, Result]
+
+    @property
+    def water(self) -> Water:
+        """The engine's water, of the results that have a usable number."""
+        numbers = {code: number_for_design(result) for code, result in sorted(self.results.items())}
+        return Water({code: number for code, number in numbers.items() if number is not None})
+
+    @property
+    def unusable(self) -> tuple[str, ...]:
+        """Analytes whose result is no number a design could use."""
+        return tuple(code for code, result in sorted(self.results.items()) if number_for_design(result) is None)
+
+    @property
+    def spread(self) -> dict[str, float]:
+        """Standard uncertainty of each number, from the laboratory method's usual spread."""
+        found = {}
+        for analyte, result in self.results.items():
+            reported = parse_result(result.text, analyte, result.unit_text)
+            if reported.qualifier in ("equal", "below") and reported.canonical is not None and analyte not in COUNTED:
+                found[analyte] = as_measured(reported).sd
+        return found
+
+
+def read_raw(site: Site) -> RawReading:
     """The newest raw-water results. Where nothing is fitted yet, samples at the entry or a tap are raw water
     too; raw samples come first."""
-    results: dict[str, Result] = dict(current_results(site, Place.RAW))
-    if not site.stages.exclude(state="retired").exists():
-        for place in (Place.ENTRY, Place.TAP):
-            for analyte, result in current_results(site, place).items():
-                results.setdefault(analyte, result)
-    return results
+    return raw_of(site, rows_of(site))
+
+
+def raw_of(site: Site, rows: Sequence[Result]) -> RawReading:
+    """The same from results read before, newest first."""
+    results = newest(rows, [Place.RAW])
+    if any(row.test.place in (Place.ENTRY, Place.TAP) for row in rows):
+        fitted = site.stages.exclude(state="retired").exists()
+        results = results if fitted else {**newest(rows, [Place.TAP]), **newest(rows, [Place.ENTRY]), **results}
+    return RawReading(results)
 
 
 def raw_water(site: Site) -> tuple[Water, tuple[str, ...]]:
     """The newest raw-water results as the engine's water, and the analytes that had no usable number."""
-    results = raw_results(site)
-    values: dict[str, float] = {}
-    unusable: list[str] = []
-    for analyte, result in sorted(results.items()):
-        number = number_for_design(result)
-        if number is None:
-            unusable.append(analyte)
-        else:
-            values[analyte] = number
-    return Water(values), tuple(unusable)
-
-
-def raw_uncertainty(site: Site) -> dict[str, float]:
-    """Standard uncertainty of each raw-water number, from the laboratory method's usual spread."""
-    found = {}
-    for analyte, result in raw_results(site).items():
-        reported = parse_result(result.text, analyte, result.unit_text)
-        if reported.qualifier in ("equal", "below") and reported.canonical is not None and analyte not in COUNTED:
-            found[analyte] = as_measured(reported).sd
-    return found
+    raw = read_raw(site)
+    return raw.water, raw.unusable
 
 
 def missing_evidence(site: Site, flow: FlowTest | None, water: Water) -> list[tuple[str, str]]:
@@ -100,14 +115,20 @@ def missing_evidence(site: Site, flow: FlowTest | None, water: Water) -> list[tu
     if not site.fixtures.exists():
         missing.append(("fixtures", "count showers, toilets, sinks and machines"))
     if not water.values:
-        missing.append(("raw water test", "sample before any treatment"))
+        missing.append((RAW_TEST, "sample before any treatment"))
     return missing
 
 
-def request_for(*, site: Site, wishes: Wishes) -> DesignRequest:
-    """The engine's request for a household. Raises ``MissingEvidence`` naming everything that is missing."""
+def request_for(
+    *, site: Site, wishes: Wishes, raw: RawReading | None = None, products: tuple[Product, ...] | None = None
+) -> DesignRequest:
+    """The engine's request for a household; ``raw`` and ``products`` where they were read before.
+
+    Raises ``MissingEvidence`` naming everything that is missing.
+    """
     flow = latest_flow(site)
-    water, unusable = raw_water(site)
+    raw = raw or read_raw(site)
+    water = raw.water
     missing = missing_evidence(site, flow, water)
     if missing or flow is None:
         what = ", ".join(name for name, _how in missing)
@@ -142,10 +163,10 @@ def request_for(*, site: Site, wishes: Wishes) -> DesignRequest:
             ph_high=wishes.ph_high,
             uv_dose=wishes.uv_dose,
         ),
-        catalogue=active_products(),
+        catalogue=active_products() if products is None else products,
         cost=_cost(site, wishes),
-        water_sd=raw_uncertainty(site),
-        unproven=unusable,
+        water_sd=raw.spread,
+        unproven=raw.unusable,
     )
 
 
@@ -175,9 +196,3 @@ def _cost(site: Site, wishes: Wishes) -> CostTerms:
         labour_per_hour=dealer.labour_per_hour,
         visit=dealer.visit_price,
     )
-
-
-def sampled_on(site: Site) -> date | None:
-    """Day of the newest raw-water sample, if any."""
-    test = site.water_tests.filter(place=Place.RAW).order_by("-sampled_on").first()
-    return test.sampled_on if test else None

@@ -7,8 +7,10 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 
-from sizing.engine.display import from_display, to_display, unit_of
+from sizing.engine.display import from_display, show, to_display, unit_of
+from sizing.engine.figures import figure
 from sizing.engine.water import ANALYTES, Water
 from sizing.proposals.adapters import Wishes
 
@@ -33,37 +35,61 @@ def shown_goal(code: str, value: float, system: str) -> float:
 class WishesForm(forms.Form):
     """Limits wanted at the entry and at the drinking tap, least pressure at the worst fixture, years of cost.
 
-    Fields are made for the goals given; numbers are typed in the household's units and come out canonical.
-    An emptied goal is left out of the search.
+    Fields are made for the ``usual`` goals and those of ``wishes``; numbers are typed in the household's units and
+    come out canonical. An emptied goal is left out of the search. Wishes that contradict each other or the place
+    are refused here, in plain words.
     """
 
+    use_required_attribute = False
+
     def __init__(
-        self, *args: Any, defaults: Wishes, water: Water, system: str, worst: str, years: int, **kwargs: Any
-    ):
-        super().__init__(*args, **kwargs)
-        self.defaults, self.system, self.water = defaults, system, water
-        for where, wanted in (("entry", defaults.at_entry), ("tap", defaults.at_tap)):
-            for code, value in wanted.items():
-                self._add_goal(where, code, value)
+        self,
+        data: Any = None,
+        *,
+        usual: Wishes,
+        wishes: Wishes,
+        water: Water,
+        system: str,
+        worst: str,
+        cut_in_kpa: float | None,
+    ) -> None:
+        super().__init__(data)
+        self.asked, self.system, self.water, self.cut_in_kpa = wishes, system, water, cut_in_kpa
+        places = (("entry", usual.at_entry, wishes.at_entry), ("tap", usual.at_tap, wishes.at_tap))
+        for where, usually, wanted in places:
+            for code in {**usually, **wanted}:
+                self._add_goal(where, code, wanted.get(code))
+        if "ph" in water:
+            self._add_number("ph_low", _("pH, at least"), "", wishes.ph_low, required=False)
+            self._add_number("ph_high", _("pH, at most"), "", wishes.ph_high, required=False)
         pressure = _("%(fixture)s, least pressure") % {"fixture": worst[:1].upper() + worst[1:]}
-        least = defaults.min_fixture_kpa or LEAST_KPA
-        self._add_number(
-            "pressure", pressure, unit_of("pressure", system), round(to_display(least, "pressure", system)[0], 1)
-        )
+        least = round(to_display(wishes.min_fixture_kpa or LEAST_KPA, "pressure", system)[0], 1)
+        self._add_number("pressure", pressure, unit_of("pressure", system), least)
         self.fields["years"] = forms.IntegerField(
-            label=_("Cost years"), min_value=1, max_value=MOST_YEARS, initial=defaults.years or years
+            label=_("Cost years"),
+            min_value=1,
+            max_value=MOST_YEARS,
+            initial=wishes.years,
+            widget=forms.TextInput(attrs={"inputmode": "numeric", "autocomplete": "off"}),
         )
         self.fields["years"].unit = _("years")  # type: ignore[attr-defined]
-
-    def _add_goal(self, where: str, code: str, value: float) -> None:
-        unit = analyte_unit(code, self.system)
-        self._add_number(
-            f"{where}_{code}", ANALYTES[code].name, unit, shown_goal(code, value, self.system), required=False
+        self.fields["barrier"] = forms.BooleanField(
+            label=_("A barrier against germs even where none is called for"),
+            required=False,
+            initial=wishes.uv_dose > 0,
         )
 
-    def _add_number(self, name: str, label: str, unit: str, initial: float, *, required: bool = True) -> None:
-        field = forms.FloatField(label=label, initial=initial, required=required)
+    def _add_goal(self, where: str, code: str, value: float | None) -> None:
+        initial = None if value is None else shown_goal(code, value, self.system)
+        self._add_number(
+            f"{where}_{code}", ANALYTES[code].name, analyte_unit(code, self.system), initial, required=False
+        )
+
+    def _add_number(self, name: str, label: str, unit: str, initial: float | None, *, required: bool = True) -> None:
+        shown = None if initial is None else f"{initial:g}"
+        field = forms.FloatField(label=label, initial=shown, required=required)
         field.widget = forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"})
+        field.error_messages |= {"required": gettext_lazy("nothing typed; accepted is a number")}
         field.unit = unit  # type: ignore[attr-defined]
         field.plain_label = True  # type: ignore[attr-defined]
         self.fields[name] = field
@@ -75,31 +101,40 @@ class WishesForm(forms.Form):
             where, _sep, code = name.partition("_")
             if where in ("entry", "tap") and number is not None:
                 self._check_goal(name, code, number)
-        pressure = data.get("pressure")
-        if pressure is not None:
-            kpa = from_display(pressure, "pressure", self.system)
-            if not LEAST_KPA - 0.5 <= kpa <= MOST_KPA:
-                low, high = (to_display(v, "pressure", self.system)[0] for v in (LEAST_KPA, MOST_KPA))
-                unit = unit_of("pressure", self.system)
-                self.add_error(
-                    "pressure",
-                    ValidationError(
-                        _("%(value)g %(unit)s cannot be; accepted is %(low).0f to %(high).0f %(unit)s")
-                        % {"value": pressure, "low": low, "high": high, "unit": unit}
-                    ),
-                )
+        self._check_ph(data.get("ph_low"), data.get("ph_high"))
+        if data.get("pressure") is not None:
+            self._check_pressure(data["pressure"])
         return data
 
     def _check_goal(self, name: str, code: str, number: float) -> None:
         analyte = ANALYTES[code]
         if number < 0 or (analyte.high is not None and number > analyte.high):
-            unit = analyte_unit(code, self.system)
-            self.add_error(
-                name,
-                ValidationError(
-                    _("%(value)g %(unit)s cannot be; accepted is 0 or more") % {"value": number, "unit": unit}
-                ),
+            told = {"value": number, "unit": analyte_unit(code, self.system)}
+            self.add_error(name, ValidationError(_("%(value)g %(unit)s cannot be; accepted is 0 or more") % told))
+
+    def _check_ph(self, low: float | None, high: float | None) -> None:
+        for name, number in (("ph_low", low), ("ph_high", high)):
+            if number is not None and not 0 <= number <= 14:
+                self.add_error(name, ValidationError(_("%g cannot be; accepted is 0 to 14") % number))
+        if low is not None and high is not None and low > high:
+            told = {"low": low, "high": high}
+            words = _("At least %(low)g and at most %(high)g contradict each other: no water is both.") % told
+            self.add_error("ph_low", ValidationError(words))
+
+    def _check_pressure(self, typed: float) -> None:
+        kpa, unit = from_display(typed, "pressure", self.system), unit_of("pressure", self.system)
+        if not LEAST_KPA - 0.5 <= kpa <= MOST_KPA:
+            low, high = (to_display(v, "pressure", self.system)[0] for v in (LEAST_KPA, MOST_KPA))
+            told = {"value": typed, "low": low, "high": high, "unit": unit}
+            words = _("%(value)g %(unit)s cannot be; accepted is %(low).0f to %(high).0f %(unit)s") % told
+            self.add_error("pressure", ValidationError(words))
+        elif self.cut_in_kpa and kpa >= self.cut_in_kpa:
+            told = {"value": typed, "unit": unit, "starts": show(self.cut_in_kpa, "pressure", self.system)}
+            words = _(
+                "%(value)g %(unit)s contradicts the pressure switch: the pump starts at %(starts)s only, so no train "
+                "can hold more at the fixture. Ask for less, or have the switch set higher."
             )
+            self.add_error("pressure", ValidationError(words % told))
 
     def _goals(self, where: str) -> dict[str, float]:
         found = {}
@@ -111,9 +146,31 @@ class WishesForm(forms.Form):
 
     def wishes(self) -> Wishes:
         """What was set, in canonical units (of a valid form)."""
+        told = self.cleaned_data
+        asked = self.asked
         return Wishes(
             at_entry=self._goals("entry"),
             at_tap=self._goals("tap"),
-            min_fixture_kpa=float(from_display(self.cleaned_data["pressure"], "pressure", self.system)),
-            years=self.cleaned_data["years"],
+            ph_low=told["ph_low"] if "ph_low" in self.fields else asked.ph_low,
+            ph_high=told["ph_high"] if "ph_high" in self.fields else asked.ph_high,
+            uv_dose=max(asked.uv_dose, figure("design-practice", "barrier_dose").value) if told["barrier"] else 0.0,
+            min_fixture_kpa=float(from_display(told["pressure"], "pressure", self.system)),
+            years=told["years"],
         )
+
+
+class NameForm(forms.Form):
+    """What people call a line, and whether it is kept as it is."""
+
+    use_required_attribute = False
+
+    own_name = forms.CharField(
+        label=gettext_lazy("Its name"),
+        max_length=60,
+        required=False,
+        help_text=gettext_lazy("Empty: it keeps the name it has."),
+        error_messages={"max_length": gettext_lazy("too long; accepted are at most 60 letters")},
+    )
+    pinned = forms.BooleanField(
+        label=gettext_lazy("Pin it: it stays as it is, and the next design has it too"), required=False, initial=True
+    )

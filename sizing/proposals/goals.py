@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
 
+from customers.households.models import Site
+from sizing.engine.design import DesignRequest
 from sizing.engine.figures import figure
 from sizing.engine.limits import Limit, limit_set
 from sizing.engine.water import ANALYTES, Water
@@ -47,3 +50,32 @@ def default_wishes(water: Water, *, jurisdiction: str) -> Wishes:
     if hardness is not None and hardness > hard["where_above"]:
         at_entry["hardness"] = float(hard["goal"])
     return Wishes(at_entry=at_entry, at_tap=at_tap)
+
+
+def usual_wishes(site: Site, water: Water) -> Wishes:
+    """What a household's design is asked when nobody set anything: limits in force, its own pressure and years."""
+    wishes = default_wishes(water, jurisdiction=site.dealer.jurisdiction)
+    return replace(wishes, min_fixture_kpa=site.worst_fixture_min_kpa, years=site.dealer.cost_years)
+
+
+def wishes_again(asked: DesignRequest, water: Water, *, jurisdiction: str) -> Wishes:
+    """What a design was asked, for the water as it is now.
+
+    A goal that was left out stays out; what has been measured only since gets its usual goal.
+    """
+    usual = default_wishes(water, jurisdiction=jurisdiction)
+
+    def merged(usually: Mapping[str, float], wanted: Mapping[str, float]) -> dict[str, float]:
+        new = {code: value for code, value in usually.items() if code not in asked.water}
+        return {**new, **wanted}
+
+    goals = asked.goals
+    return Wishes(
+        at_entry=merged(usual.at_entry, goals.at_entry),
+        at_tap=merged(usual.at_tap, goals.at_tap),
+        ph_low=goals.ph_low,
+        ph_high=goals.ph_high,
+        uv_dose=goals.uv_dose,
+        min_fixture_kpa=asked.supply.worst_fixture_min_kpa,
+        years=asked.cost.years,
+    )

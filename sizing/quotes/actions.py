@@ -14,6 +14,7 @@ from customers.people.models import User
 from sizing.catalogue.queries import items_by_code
 from sizing.engine.design import Train
 from sizing.engine.storage import from_data
+from sizing.proposals.keeping import mark_quoted
 from sizing.proposals.models import ProposedTrain
 from sizing.quotes.lines import lines_of
 from sizing.quotes.models import Quote, QuoteAnswer, QuoteLine, QuoteState
@@ -25,6 +26,10 @@ class QuoteNotOpen(ValueError):
 
 class WrongDocument(ValueError):
     """The answer was given to a document that is not the issued one."""
+
+
+class LineNotQuotable(ValueError):
+    """The line of a design cannot be offered; says why and what would do."""
 
 
 class Unsigned(ValueError):
@@ -44,7 +49,16 @@ def _must_be(quote: Quote, *states: QuoteState) -> None:
 
 @transaction.atomic
 def draft_quote(*, train: ProposedTrain, actor_name: str, now: datetime) -> Quote:
-    """Draft a quote from an alternative of a design, with lines from the catalogue as designed."""
+    """Draft a quote from an alternative of a design, with lines from the catalogue as designed.
+
+    Raises ``LineNotQuotable`` for a line that breaks a limit or was deleted.
+    """
+    train.refresh_from_db(fields=["breaks", "deleted_at"])
+    if train.breaks:
+        raise LineNotQuotable(f"line {train.letter} breaks a limit ({train.breaks[0]['limit']}); mend it first")
+    if train.deleted_at is not None:
+        raise LineNotQuotable(f"line {train.letter} was deleted; bring it back first")
+    mark_quoted(train=train)
     site = train.proposal.site
     dealer = site.dealer
     quote = Quote.objects.create(

@@ -75,6 +75,17 @@ PAGES: dict[str, Row] = {
     "design": at(DESK, design_id="design"),
     "design-worksheet": at(DESK, train_id="train"),
     "design-quote": at(DESK, WRITE, train_id="train"),
+    "design-begin": at(DESK, WRITE, design_id="design"),
+    "design-clear": at(DESK, WRITE, design_id="design"),
+    "design-again": at(DESK, WRITE, design_id="design"),
+    "design-why": at(DESK, BOTH, design_id="design"),
+    "design-against": at(DESK, design_id="design", other_id="earlier_design"),
+    "design-list": site(),
+    "design-line": at(DESK, BOTH, train_id="train"),
+    "design-find": at(DESK, train_id="train"),
+    "design-name": at(DESK, BOTH, train_id="train"),
+    "design-delete": at(DESK, WRITE, train_id="train"),
+    "design-back": at(DESK, WRITE, train_id="train"),
     "reckon": Row(),
     **{
         f"reckon-{name}": Row()

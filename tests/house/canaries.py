@@ -35,6 +35,7 @@ CODES = {
     "JobTask": {"quantity", "code"},
     "Message": {"rule", "subject_key", "channel"},
     "Paper": {"sha256"},
+    "CatalogueCopy": {"digest"},
     "CatalogueItem": {"code"},
     "Proposal": {"unit_system", "engine_version", "figures_version"},
     "ProposedStage": {"kind", "at"},

@@ -1,5 +1,6 @@
 /* Small comforts of every page. Each works on what is there; without script the page is whole. */
 import { errorSummary } from "./errors.js";
+import { focusAsked } from "./focus.js";
 import { onceOnly } from "./once.js";
 import { printButton } from "./print.js";
 import { searchKey } from "./search.js";
@@ -14,5 +15,6 @@ themeSwitch(document);
 typeAhead(document);
 document.body.addEventListener("htmx:afterSwap", (event) => {
   errorSummary(event.target);
+  focusAsked(event.target);
   onceOnly(event.target);
 });

@@ -1,0 +1,34 @@
+"""Template tags of the design bench: the engine's sentences for the reader, pressure along a line."""
+
+from __future__ import annotations
+
+from django import template
+from django.utils.safestring import SafeString, mark_safe
+from django.utils.translation import gettext
+
+from service.documents.words import typeset as set_words
+from service.office.bench_words import Reader
+from sizing.drawing.chart_values import PressureProfile
+from sizing.drawing.profile import draw_profile
+from sizing.drawing.speech import speaking
+
+register = template.Library()
+
+
+@register.filter
+def said(text: str, reader: Reader) -> str:
+    """A sentence of the engine in the reader's units: ``{{ breach.text|said:reader }}``."""
+    return reader.sentence(str(text))
+
+
+@register.filter
+def typeset(text: str) -> str:
+    """A product's name as papers set it: × for x, µm for um."""
+    return set_words(text)
+
+
+@register.simple_tag
+def profile_chart(profile: PressureProfile, ident: str, highest: float, width: float = 252) -> SafeString:
+    """Pressure along one line, small, on the scale that ends at ``highest``."""
+    with speaking(gettext):
+        return mark_safe(draw_profile(profile, ident, highest, width))
