@@ -18,7 +18,7 @@ from service.installs.water_path import Known, path_of_train
 from service.office.bench_asks import Asks, asks_of, wanted_by
 from service.office.bench_facts import cost_bar, place_lines, raw_lines, stale_words, symbol_of
 from service.office.bench_margins import highest, margin_rows, profile_of
-from service.office.bench_words import Reader, reader_of
+from service.office.bench_words import KIND_WORDS, Reader, reader_of
 from sizing.drawing.chart_values import CostBar, MarginLine, PressureProfile
 from sizing.drawing.values import WaterPath
 from sizing.engine.design import DesignOutcome, DesignRequest, PlacedStage, Train
@@ -37,6 +37,12 @@ class ShownStage:
     number: int
     placed: PlacedStage
     breaks: tuple[Breach, ...] = ()
+
+    @property
+    def limits(self) -> list[str]:
+        """The limits it breaks by their names, the product's own left out: it stands beside."""
+        name, kind = self.placed.product.name, str(KIND_WORDS[self.placed.kind])
+        return [breach.limit.replace(name, kind) for breach in self.breaks]
 
 
 @dataclass(frozen=True)
@@ -130,7 +136,7 @@ def bench_of(ground: Ground, today: date) -> Bench:
         alternatives=alternatives,
         deleted=tuple(row for row in rows if row.deleted_at is not None),
         shared=shared_findings(trains),
-        bars=tuple(cost_bar(alt.row.letter, alt.train, symbol) for alt in alternatives),
+        bars=tuple(cost_bar(alt.row.letter, alt.train, symbol, passes=alt.row.passes) for alt in alternatives),
         raw=raw_lines(ground.request, ground.raw, proposal.unit_system),
         place=place_lines(site, proposal.unit_system),
         asks=asks_of(site, wanted_by(findings)),

@@ -74,13 +74,16 @@ def symbol_of(site: Site) -> str:
     return SYMBOLS.get(site.dealer.currency, "")
 
 
-def cost_bar(name: str, train: Train, symbol: str) -> CostBar:
-    """Whole-life cost of one line, ready to draw."""
+def cost_bar(name: str, train: Train, symbol: str, *, passes: bool = True) -> CostBar:
+    """Whole-life cost of one line, ready to draw; a line that breaks limits says so beside its sum."""
     cost = train.cost
     parts = (cost.bought, cost.salt, cost.parts, cost.power, cost.visits)
     numbers = tuple(float(part) for part in parts)
     texts = tuple(intcomma(int(part)) for part in parts)
-    return CostBar(name, numbers, texts, f"{symbol}{intcomma(int(cost.total))}")  # type: ignore[arg-type]
+    total = f"{symbol}{intcomma(int(cost.total))}"
+    if not passes:
+        total = _("%(total)s, breaks limits") % {"total": total}
+    return CostBar(name, numbers, texts, total)  # type: ignore[arg-type]
 
 
 def goal_fields(form: Any) -> dict[str, list[Any]]:

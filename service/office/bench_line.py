@@ -58,10 +58,29 @@ class Choice:
     dearer: Decimal
     breaks: tuple[Breach, ...]
 
+    place: int
+
     @property
-    def more(self) -> int:
-        """How many limits it breaks beside the first."""
-        return len(self.breaks) - 1
+    def own(self) -> list[Breach]:
+        """The limits it breaks at its own place."""
+        return [breach for breach in self.breaks if breach.place == self.place]
+
+    @property
+    def said(self) -> str:
+        """The first limit it breaks at its own place, its name left out: it stands beside."""
+        name = self.product.name
+        return next((b.text.removeprefix(f"{name}: ").removeprefix(f"{name} ") for b in self.own), "")
+
+    @property
+    def change(self) -> str:
+        """How much dearer or cheaper it is."""
+        sign = "+" if self.dearer > 0 else "−" if self.dearer < 0 else "±"
+        return f"{sign}{abs(self.dearer):,.0f}"
+
+    @property
+    def elsewhere(self) -> int:
+        """How many limits the line breaks at other places with it."""
+        return len(self.breaks) - len(self.own)
 
 
 @dataclass(frozen=True)
@@ -99,14 +118,14 @@ def line_page(ground: Ground, row: ProposedTrain, today: date, opened: int | Non
     products |= {product.code: product for product in offered(ground.proposal) if product.code not in products}
     base = next((other for other in rows if other.letter == row.began_from and other.pk != row.pk), None)
     symbol = symbol_of(ground.site)
-    trains = [(row.letter, alt.train), *([(base.letter, train_value(base))] if base else [])]
+    trains = [(row, alt.train), *([(base, train_value(base))] if base else [])]
     return LinePage(
         alt=alt,
         stages=_worked(alt, products, opened),
         choices=() if opened is None else choices_of(ground, row, alt, products, opened),
         others=tuple(other for other in rows if other.pk != row.pk),
         base=base,
-        bars=tuple(cost_bar(letter, train, symbol) for letter, train in trains),
+        bars=tuple(cost_bar(one.letter, train, symbol, passes=one.passes) for one, train in trains),
         symbol=symbol,
     )
 
@@ -150,7 +169,7 @@ def choices_of(
             breaks = laid(ground.request, line, dict(products)).breaches
         except EngineError as refused:  # a product whose ratings do not hold any more
             breaks = (Breach(place, "ratings", str(refused)),)
-        found.append(Choice(product, here, product.price - now.price, breaks))
+        found.append(Choice(product, here, product.price - now.price, breaks, place))
     return tuple(found)
 
 

@@ -110,7 +110,7 @@ def profile_of(train: Train, system: str, worst: str) -> PressureProfile | None:
     steps = [_step(name, kpa, system) for name, kpa in (*along, (worst.split()[-1], held.value))]
     least = to_display(held.limit, "pressure", system)[0]
     unit = unit_of("pressure", system)
-    limit = ChartLimit(least, _("at least %(least)s") % {"least": f"{least:.0f} {unit}"}, "min")
+    limit = ChartLimit(least, _("at least %(least)s") % {"least": f"{figure(least)} {unit}"}, "min")
     title = _("Pressure at peak, pump at cut-in, filters dirty")
     return PressureProfile(title, unit, tuple(steps), limit)
 

@@ -60,8 +60,9 @@ SAID = {
     "kg": "mass",
     "mg/L as CaCO3": "hardness",
 }
+_FIGURE = r"(\d+(?:\.\d+)?(?:e[+-]?\d+)?)"
 _NUMBER = re.compile(
-    r"(?<![\w.,/-])(\d+(?:\.\d+)?(?:e[+-]?\d+)?) ("
+    rf"(?<![\w.,/-])(?:{_FIGURE} to )?{_FIGURE} ("
     + "|".join(re.escape(unit) for unit in sorted(SAID, key=len, reverse=True))
     + r")(?![\w/²])"
 )
@@ -93,11 +94,13 @@ class Reader:
     def _converted(self, text: str, hard: bool) -> str:
 
         def number(found: re.Match[str]) -> str:
-            quantity = SAID[found[2]]
+            quantity = SAID[found[3]]
             if quantity == "hardness" and not hard:
                 return found[0]
-            value, unit = to_display(float(found[1]), quantity, self.system)
-            return f"{figure(value)}{NO_BREAK}{unit}"
+            value, unit = to_display(float(found[2]), quantity, self.system)
+            first = to_display(float(found[1]), quantity, self.system)[0] if found[1] else None
+            span = "" if first is None else f"{figure(first)} to "
+            return f"{span}{figure(value)}{NO_BREAK}{unit}"
 
         return _NUMBER.sub(number, text)
 

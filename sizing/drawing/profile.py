@@ -34,8 +34,10 @@ def draw_profile(chart: PressureProfile, ident: str, highest: float, width: floa
         out.append(path("pto", f"M{number(x)} {number(y - 6)}l6 11h-12z") if low else diamond("pe", x, y, 4.5))
         if k in (0, len(spots) - 1):
             out.append(_figure(step.text, x, y - 9, width))
-        name = words("sm tm", x, _HIGH - 6, step.name) if k < len(spots) - 1 else ""
-        out.append(name or words("sm te", width, _HIGH - 6, step.name))
+        if k == len(spots) - 1:
+            out.append(words("sm te", width, _HIGH - 6, step.name))
+        elif x < width - text_width(chart.steps[-1].name, 12) - 8:
+            out.append(words("sm tm", x, _HIGH - 6, step.name))
     said = ", ".join(f"{step.name} {step.text}" for step in chart.steps)
     least = f". {say('At least')} {chart.least.label}" if chart.least else ""
     return figure("fig", ident, (0, 0, width, _HIGH), chart.title, f"{said} {chart.unit}{least}", style, *out)

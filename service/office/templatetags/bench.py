@@ -22,6 +22,12 @@ def said(text: str, reader: Reader) -> str:
 
 
 @register.filter
+def within(text: str, reader: Reader) -> str:
+    """The same inside a sentence, its first letter as it stands."""
+    return reader.say(str(text))
+
+
+@register.filter
 def typeset(text: str) -> str:
     """A product's name as papers set it: × for x, µm for um."""
     return set_words(text)
