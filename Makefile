@@ -49,10 +49,9 @@ bench: ## timings of the engine, the papers and the pages
 	@.ci/venv dev
 	$(BIN)/python -m pytest $(ONLY) tests/benchmarks $(PYTEST_ARGS)
 
-mutants: ## does a test notice each small change to the engine? long; not part of .ci/run
+mutants: ## does a test notice each small change to the engine? SAMPLE=600 of them (or all), SEED=1; not part of .ci/run
 	@.ci/venv dev
-	$(BIN)/mutmut run
-	$(BIN)/mutmut results
+	@nice $(BIN)/python -m tests.engine.mutants
 
 shots: ## a picture of every page, in three sizes, under var/shots
 	@.ci/packages papers browser
