@@ -32,7 +32,7 @@ def contact_min(volume_l: Number, flow_l_min: Number) -> Any:
 
     Why: the one number that tells whether a carbon bed has time to work.
     Units: bed volume L, flow L/min, floats or arrays; returns min.
-    Range: volume and flow more than 0.
+    Range: more than 0; volume at most 20,000 L, flow at most 10,000 L/min.
     Raises: ``OutsideValidRange`` outside.
     Source: V / Q (computed).
 
@@ -48,7 +48,7 @@ def volume_for_contact_l(minutes: Number, flow_l_min: Number) -> Any:
 
     Why: shows why ten minutes for a whole house is a very large tank.
     Units: min, L/min; returns L.
-    Range: more than 0.
+    Range: more than 0; at most 120 min and 10,000 L/min.
     Raises: ``OutsideValidRange`` outside.
     Source: V = t Q (computed).
 
@@ -64,7 +64,7 @@ def diameter_for_rate_in(flow_l_min: Number, rate: Number) -> Any:
 
     Why: a bed fed too fast channels, whatever its volume.
     Units: L/min, m/h; returns inches (choose the next nominal size).
-    Range: more than 0.
+    Range: more than 0; flow at most 10,000 L/min, rate at most 500 m/h.
     Raises: ``OutsideValidRange`` outside.
     Source: d = sqrt(4 Q / (pi v)) (computed).
 
@@ -110,7 +110,8 @@ def bed_life_litres(
     Units: bed L, mg adsorbed per g carbon at the feed's concentration, mg/L removed, kg/L bulk, share used before
     breakthrough; floats or arrays; returns L.
     Equation: litres = V rho 1000 q f / C.
-    Range: all more than 0; share at most 1; capacity at most 1,000 mg/g.
+    Range: all more than 0; volume at most 20,000 L, capacity 1,000 mg/g, removed 1,000 mg/L, share 1; density
+    0.1 to 1.2 kg/L.
     Raises: ``OutsideValidRange`` outside.
     Source: mass balance (computed); density and used share from memory. Health contaminants are judged by test, not
     by this.

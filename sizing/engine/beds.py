@@ -95,7 +95,7 @@ def rose_kpa(
     Why: takes the sieve analysis instead of one grain size.
     Units: m/s, m, share, shares, m, degC; returns kPa.
     Equation: h = 1.067/shape v^2 D/(g e^4) sum C_D f/d.
-    Range: fractions add to about 1; porosity 0.2 to 0.8.
+    Range: fractions 0 to 1, adding to about 1; porosity 0.2 to 0.8; depth 0 to 5 m.
     Raises: ``OutsideValidRange`` outside.
     Source: Rose, as Davis Example 11-2 (published form; the constant 1.067 from memory).
 
@@ -129,7 +129,7 @@ def settling_m_s(
 
     Why: above it in a backwash the grain leaves with the water.
     Units: mm, kg/m3 (wet), degC; ``liquid`` = (kg/m3, Pa s) where not water; returns m/s.
-    Range: 0.01 to 20 mm; heavier than the liquid.
+    Range: 0.01 to 20 mm; heavier than the liquid, at most 8,000 kg/m3.
     Raises: ``OutsideValidRange`` outside.
     Source: force balance with the drag correlation of the ``fluids`` library (published correlations, computed).
 
@@ -150,7 +150,7 @@ def expanded_depth_m(depth_m: float, porosity: float, fractions: Sequence[float]
     Why: fines rise far more than the mean grain says; this is the height they reach.
     Units: m at rest, share at rest, share of each layer, voids of each layer; returns m.
     Equation: (1 - e0) D sum f/(1 - e).
-    Range: voids 0.2 to 0.999 (1 = carried out).
+    Range: voids 0.2 to 0.999 (1 = carried out); porosity 0.2 to 0.8; fractions 0 to 1; depth 0 to 5 m.
     Raises: ``OutsideValidRange`` outside.
     Source: Fair and Geyer, as Davis Example 11-3 (published).
 

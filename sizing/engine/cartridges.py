@@ -101,7 +101,7 @@ def life_litres(dirt_g: Number, suspended_mg_l: Number, efficiency: Number = CAU
     Why: where sediment is heavy it lasts weeks, not the year on the calendar.
     Units: g, mg/L, share caught; floats or arrays; returns L (infinite in clear water).
     Equation: litres = 1000 x dirt / (solids x efficiency).
-    Range: dirt more than 0; solids 0 or more; efficiency more than 0 to 1.
+    Range: dirt more than 0, at most 100,000 g; solids 0 to 100,000 mg/L; efficiency more than 0 to 1.
     Raises: ``OutsideValidRange`` outside.
     Source: mass balance (computed).
 

@@ -258,7 +258,7 @@ def daily_volume(people: float, litres_per_person_day: float = 227.0, *, other_l
     Why: regeneration interval, cartridge life and storage follow from it; use the people really there, not the
     bedrooms.
     Units: ``people``, ``litres_per_person_day`` L, ``other_litres_d`` L/d (animals, a hot tub); returns L/d.
-    Range: people more than 0 up to 200; 20 to 1,000 L per person.
+    Range: people more than 0 up to 200; 20 to 1,000 L per person; other use 0 to 100,000 L/d.
     Raises: ``OutsideValidRange`` outside.
     Source: litres = people x rate + other (computed); 227 L (60 gal) is common practice, 189 to 379 L (50 to 100
     gal) the planning range of an extension service (published).

@@ -108,7 +108,7 @@ def stage_loss_kpa(flow_l_min: Number, points: Sequence[tuple[float, float]], *,
     Units: flow L/min, float or array; points (L/min, kPa); returns kPa.
     Equation: a q + b q^2 with a, b >= 0, least squares of the relative error; through the point itself when there
     is one (``linear_share`` of it linear: 0 for valves and open chambers, towards 1 for a bed or cartridge).
-    Range: flow 0 or more; beyond the last rated point the curve goes on as computed.
+    Range: flow 0 to 10,000 L/min; beyond the last rated point the curve goes on as computed.
     Raises: ``OutsideValidRange`` without points, or for impossible ones.
     Source: laminar and turbulent parts of a porous body, as Ergun (published form); fitted to the catalogue
     (computed).

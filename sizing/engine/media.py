@@ -85,7 +85,7 @@ def rate_m_h(flow_l_min: Number, area_m2: Number) -> Any:
 
     Why: compares a flow with the rate a medium bears.
     Units: L/min, m2; returns m/h.
-    Range: flow 0 or more; area more than 0.
+    Range: flow 0 to 10,000 L/min; area more than 0.
     Raises: ``OutsideValidRange`` outside.
     Source: Q / A (computed); 1 US gpm/ft2 is 2.44475 m/h.
 
@@ -101,7 +101,7 @@ def flow_at_rate_l_min(rate: Number, area_m2: Number) -> Any:
 
     Why: a 12 in tank at 15 gpm/ft2 asks for 45 L/min, more than many well pumps have.
     Units: m/h, m2; returns L/min.
-    Range: 0 or more.
+    Range: rate 0 to 500 m/h; area more than 0.
     Raises: ``OutsideValidRange`` outside.
     Source: Q = v A (computed).
 
@@ -128,7 +128,8 @@ def ergun_kpa(
     Units: m/h, m, mm, share of voids, degC, shape factor, ``liquid`` (kg/m3, Pa s) where not water; floats or
     arrays of rate, depth, temperature; returns kPa.
     Equation: dp/L = 150 mu (1-e)^2 v / (e^3 d^2) + 1.75 rho (1-e) v^2 / (e^3 d), d = grain x shape.
-    Range: porosity 0.2 to 0.8; 1 < Re_Erg < 700 (below, the first term alone rules; above it over-predicts).
+    Range: rate 0 to 500 m/h; depth 0 to 5 m; grain 0.05 to 20 mm; shape 0.3 to 1; porosity 0.2 to 0.8; 1 < Re_Erg <
+    700 (below, the first term alone rules; above it over-predicts).
     Raises: ``OutsideValidRange`` outside.
     Source: Ergun (published); checked against the fluids library.
 
@@ -183,7 +184,8 @@ def expansion_share(
     Why: too little does not clean, too much carries the medium out; cold water lifts more at the same flow.
     Units: m/h, mm (60th-percentile grain), kg/m3 wet, voids at rest, degC; returns a fraction (0.3 = 30 %).
     Equation: Ga e^4.7 = 18 R + 2.7 R^1.687; (h - h0)/h0 = (e - e0)/(1 - e); less than 0 is 0.
-    Range: e below 1; at and above it grains are carried out: infinity is returned.
+    Range: rate 0 to 500 m/h; porosity 0.2 to 0.8; e below 1; at and above it grains are carried out: infinity is
+    returned.
     Raises: ``OutsideValidRange`` outside the grain and temperature range.
     Source: Hendricks Example 12.9 (published; all nine rows reproduced at 15 degC).
 
@@ -209,7 +211,7 @@ def backwash_rate_m_h(
     spring.
     Units: share (0.3 = 30 %), mm, kg/m3 wet, voids at rest, degC; floats or arrays; returns m/h.
     Equation: e = (x + e0)/(1 + x), then 18 R + 2.7 R^1.687 = Ga e^4.7 solved for R.
-    Range: expansion more than 0 to 3.
+    Range: expansion more than 0 to 3; porosity 0.2 to 0.8.
     Raises: ``OutsideValidRange`` outside.
     Source: Hendricks Example 12.9 (published); over-predicts for angular carbon.
 
@@ -239,7 +241,8 @@ def settling_exponent_porosity(
     Why: second method beside ``expansion_share``.
     Units: m/h, m/s, mm, degC; returns a fraction.
     Equation: e = (v_b / v_s)^(0.2247 R^0.1), R = v_s d / nu.
-    Range: rate below the settling velocity; above it the layer is carried out.
+    Range: grain 0.05 to 20 mm; settling at most 2 m/s; rate below the settling velocity; above it the layer is
+    carried out.
     Raises: ``OutsideValidRange`` outside.
     Source: Davis Example 11-3 (published).
 

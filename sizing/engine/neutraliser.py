@@ -118,7 +118,7 @@ def dose_to_ph(water: Water, target_ph: Number, reagent: str) -> Any:
 
     Why: setting of a soda ash feed, and a check of what a bed would have to dissolve.
     Units: canonical water, pH in; mg/L of the pure reagent out; floats or arrays.
-    Range: target above the water's pH and at most 10; calcite only up to its equilibrium pH.
+    Range: target above the water's pH, 4 to 10; calcite only up to its equilibrium pH.
     Raises: ``OutsideValidRange`` outside that, ``MissingEvidence`` naming what was not measured.
     Source: mole balance of alkalinity and carbon (computed), within 1.5 mg/L of PHREEQC.
 

@@ -177,7 +177,7 @@ def oxygen_saturation(temperature_c: Number, pressure_kpa: Number = ATMOSPHERE) 
 
     Why: the most oxygen that plain aeration can bring, and the yardstick for the air head of a filter.
     Units: degC and absolute kPa of air in, mg/L out; floats or arrays.
-    Range: 0 to 40 degC; pressure above the vapour pressure, at most 1,000 kPa.
+    Range: 0 to 40 degC; pressure 10 kPa and above the vapour pressure, at most 1,000 kPa.
     Raises: ``OutsideValidRange`` outside that.
     Source: Benson-Krause as in APHA 1985 (published); scaled by (P - pw) / (101.325 - pw), fresh water.
 

@@ -67,7 +67,7 @@ def velocity_m_s(flow_l_min: Number, bore: Number) -> Any:
 
     Why: above 2.4 m/s cold (1.5 m/s hot) pipe is noisy and wears.
     Units: L/min, m, floats or arrays; returns m/s.
-    Range: flow 0 or more, bore 1 mm to 1 m.
+    Range: flow 0 to 10,000 L/min, bore 1 mm to 1 m.
     Raises: ``OutsideValidRange`` outside.
     Source: V = Q / (pi/4 d^2) (computed).
 
@@ -145,7 +145,7 @@ def pipe_loss_kpa(
     Why: what is left at the shower after the run from the tank.
     Units: L/min, m, m, degC, m, sum of K of the fittings; floats or arrays of flow and temperature; returns kPa.
     Equation: dp = (f L/d + K) rho V^2 / 2.
-    Range: flow 0 or more, bore 1 mm to 1 m, length 0 to 5,000 m, 0 to 100 degC.
+    Range: flow 0 or more, bore 1 mm to 1 m, length 0 to 5,000 m, sum of K 0 to 10,000, 0 to 100 degC.
     Raises: ``OutsideValidRange`` outside.
     Source: Darcy-Weisbach with Colebrook (published); water properties as ``liquid``.
 
@@ -169,7 +169,8 @@ def hazen_williams_kpa(flow_l_min: Number, bore: float, length_m: float, *, c: f
     Why: it is what printed tables and codes use; at small flows it reads 11 to 19 % low for C = 150.
     Units: L/min, m, m, C dimensionless; float or array of flow; returns kPa.
     Equation: h = 4.727 L q^1.852 / (C^1.852 d^4.871), ft and cfs.
-    Range: turbulent cold water, 5 to 25 degC (about 1.5 US gpm and more in 1 in pipe); C 60 to 160.
+    Range: turbulent cold water, 5 to 25 degC (about 1.5 US gpm and more in 1 in pipe); C 60 to 160; flow, bore
+    and length as ``pipe_loss_kpa``.
     Raises: ``OutsideValidRange`` for impossible values or C outside.
     Source: EPANET form (from memory, reproduced by its engine); the other printed forms differ up to 1.1 %.
 
@@ -211,7 +212,7 @@ def screwed_fitting(fitting: str, bore: float) -> tuple[float, float]:
 
     Why: steel and brass connections at tanks and valves.
     Units: bore m; returns (K, m).
-    Range: "45 ell", "90 ell", "tee (as elbow)", "180 return bend".
+    Range: "45 ell", "90 ell", "tee (as elbow)", "180 return bend"; bore 1 mm to 1 m.
     Raises: ``OutsideValidRange`` for another fitting or an impossible bore.
     Source: 2018 IRC gas appendix Table A.2.2 (published).
 

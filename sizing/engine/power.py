@@ -61,7 +61,7 @@ def battery_temperature_factor(temperature_c: Number, *, chemistry: str = "lead_
 
     Why: a lead-acid battery at 0 degC holds well under three quarters of its rating.
     Units: degC, float or array; returns a factor of 1 or more.
-    Range: -6.7 degC (20 degF) and warmer; 1 above 27 degC; lithium: 1, but no charging below 0 degC.
+    Range: -6.7 degC (20 degF) to 60 degC; 1 above 27 degC; lithium: 1, but no charging below 0 degC.
     Raises: ``OutsideValidRange`` below the table or for another chemistry.
     Source: multiplier table repeated on off-grid pages (common practice), straight lines between its points.
 
@@ -98,7 +98,7 @@ def battery_ah(
     Why: grey days in a row decide, not the average.
     Units: Wh a day, days, V, shares; floats or arrays; returns Ah.
     Equation: Wh x days x temperature factor / (depth x V x inverter x cable).
-    Range: depth more than 0 to 1; shares more than 0 to 1; factor 1 to 3.
+    Range: 6 to 60 V; days more than 0 to 30; depth more than 0 to 1; shares more than 0 to 1; factor 1 to 3.
     Raises: ``OutsideValidRange`` outside.
     Source: sizing guide formulas (common practice).
 
@@ -192,7 +192,7 @@ def voltage_drop_v(amps: Number, one_way_m: Number, ohm_per_m: Number) -> Any:
     Why: at 12 V, 3 % is only 0.36 V; a long thin cable starves a lamp ballast.
     Units: A, m one way (marine tables print the round trip), ohm/m of one wire; returns V.
     Equation: 2 L I R.
-    Range: 0 or more.
+    Range: 0 to 1,000 A, 0 to 2,000 m; resistance 0 or more.
     Raises: ``OutsideValidRange`` outside.
     Source: Ohm's law (computed).
 
@@ -211,7 +211,7 @@ def smallest_awg(
 
     Why: what to pull from the battery to the lamp. Also keep the code's ampacity, which is not checked here.
     Units: A, m one way, V, %, degC of the wire; returns AWG.
-    Range: 18 to 2 AWG.
+    Range: 18 to 2 AWG; drop 0.1 to 20 %.
     Raises: ``OutsideValidRange`` where even 2 AWG loses more.
     Source: Ohm's law (computed); 3 % (common practice).
 
@@ -232,7 +232,7 @@ def wire_index(amps: float, one_way_m: float, volts: float, drop_percent: float)
 
     Why: second method, for those who use the charts.
     Units: A, m one way, V, %; returns the index.
-    Range: all more than 0.
+    Range: all more than 0; drop at most 20 %.
     Raises: ``OutsideValidRange`` outside.
     Source: chart formula (common practice).
 

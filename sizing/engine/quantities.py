@@ -174,7 +174,7 @@ def celsius_from_fahrenheit(fahrenheit: Number) -> Any:
 
     Why: US papers and customers give Fahrenheit.
     Units: degF in, degC out; float or array.
-    Range: above absolute zero.
+    Range: absolute zero (-459.67 degF) and warmer.
     Raises: ``OutsideValidRange`` below -459.67 degF or not finite.
     Source: (F - 32) / 1.8, definition (computed).
 
@@ -189,7 +189,7 @@ def fahrenheit_from_celsius(celsius: Number) -> Any:
 
     Why: US papers and customers read Fahrenheit.
     Units: degC in, degF out; float or array.
-    Range: above absolute zero.
+    Range: absolute zero (-273.15 degC) and warmer.
     Raises: ``OutsideValidRange`` below -273.15 degC or not finite.
     Source: 1.8 C + 32, definition (computed).
 

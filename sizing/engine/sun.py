@@ -39,7 +39,7 @@ def clear_sky_kwh_m2(
     Units: deg north, deg east, m, deg from level, deg from north; returns kWh/m2 a day.
     Equation: clear-sky irradiance (with the extraterrestrial irradiance of the day) every five minutes, turned to
     the panel with an isotropic sky, summed.
-    Range: -66 to 66 deg; tilt 0 to 90; altitude -100 to 5,000 m.
+    Range: -66 to 66 deg of latitude, -180 to 180 of longitude; tilt 0 to 90; altitude -100 to 5,000 m.
     Raises: ``OutsideValidRange`` outside or for another model.
     Source: Ineichen or Haurwitz as in ``pvlib`` (published models, computed).
 

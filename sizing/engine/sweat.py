@@ -139,7 +139,8 @@ def surface_c(
     Why: shows whether a jacket keeps the surface above the dew point.
     Units: degC, degC, mm, W/mK, W/m2K, tank diameter m (``None`` = flat); floats or arrays; returns degC.
     Equation: Ts = Ta - (Ta - Tw) / (1 + h R), R = t/k flat, r2 ln(r2/r1)/k round.
-    Range: water 0 to 40, air 0 to 60 degC; thickness 0 to 200 mm; k 0.01 to 5; h 1 to 50.
+    Range: water 0 to 40, air 0 to 60 degC; thickness 0 to 200 mm; k 0.01 to 5; h 1 to 50; tank 0.05 to
+    3 m.
     Raises: ``OutsideValidRange`` outside.
     Source: steady conduction in series (computed); film 8.29 and neoprene 0.054 from memory.
 

@@ -281,7 +281,7 @@ def tank_for_run_l(pump_flow_l_min: Number, run_min: Number, factor: Number) -> 
     Why: chooses the tank where the one found is too small.
     Units: L/min, min, drawdown factor (fraction); returns L; floats or arrays.
     Equation: V = q t / factor.
-    Range: all more than 0; factor at most 1.
+    Range: all more than 0; run at most 60 min, factor at most 1.
     Raises: ``OutsideValidRange`` outside.
     Source: gpm x minutes / factor (common practice).
 

@@ -168,8 +168,8 @@ def capacity_l_min(
     Why: decides whether a unit on the shelf will do for this lake, or what restrictor it needs.
     Units: % per cm, mJ/cm2 (``None`` = the rated dose), share of light through the sleeve; returns L/min.
     Equation: Q = rated flow x light share x sleeve share x rated dose / dose, at most the rated flow.
-    Range: dose more than 0; sleeve share more than 0 to 1. Outside the rated transmittance it is a calculation, no
-    claim.
+    Range: dose more than 0 to 1,000 mJ/cm2; sleeve share more than 0 to 1. Outside the rated transmittance it is a
+    calculation, no claim.
     Raises: ``OutsideValidRange`` outside.
     Source: dose = irradiance x time (published); light share computed.
 
@@ -199,7 +199,7 @@ def dose_mj_cm2(
     Units: L/min, % per cm, shares; floats or arrays; returns mJ/cm2. ``lamp_share`` is relative to the end of lamp
     life the unit was rated at: 1 unless the lamp is older than that.
     Equation: D = rated dose x rated flow / flow x light share x sleeve share x lamp share.
-    Range: flow more than 0; shares more than 0 to 1.
+    Range: flow more than 0, at most 10,000 L/min; shares more than 0 to 1.
     Raises: ``OutsideValidRange`` outside.
     Source: dose = irradiance x time (published); light share computed. What may be credited: ``credited_dose``.
 
@@ -235,7 +235,7 @@ def log_credit(dose: Number, organism: str, *, unit_class: str = "A", validation
 
     Why: 40 mJ/cm2 earns 4 log of Cryptosporidium and Giardia but half a log of viruses.
     Units: mJ/cm2, float or array; returns log10. ``validation_factor`` divides the dose first.
-    Range: dose 0 or more; factor 1 or more. Class B or no class earns nothing.
+    Range: dose 0 or more; factor 1 to 10. Class B or no class earns nothing.
     Raises: ``OutsideValidRange`` for another organism or impossible values.
     Source: EPA 815-R-20-003 Table B-9 (published; the first Giardia cell from memory).
 

@@ -44,7 +44,7 @@ def treatment_target(jurisdiction: str, mean_e_coli: float | None = None) -> dic
 
     Why: a lake intake needs a target before a barrier is chosen.
     Units: mean E. coli per 100 mL in (Quebec only); logs by organism out.
-    Range: "us", "canada" or "quebec"; counts 0 and more.
+    Range: "us", "canada" or "quebec"; counts 0 to 1e9 per 100 mL.
     Raises: ``OutsideValidRange`` outside that, or for Quebec without a count.
     Source: 40 CFR 141.70; Health Canada 2019; Q-2, r. 40 (published; the highest Quebec band as read in a summary).
 

@@ -42,7 +42,7 @@ def fit_pump_curve(points: Sequence[tuple[float, float]]) -> PumpCurve:
     Why: gives the flow at any pressure, so the flow test can be checked against the pump.
     Units: points (L/min, m of head).
     Equation: H = H0 - k q^2, least squares.
-    Range: two points or more, heads falling as flow grows.
+    Range: two points or more, 0 to 2,000 L/min and 0 to 1,000 m, heads falling as flow grows.
     Raises: ``OutsideValidRange`` with fewer points or a curve that rises.
     Source: parabola of a centrifugal pump (common practice).
 
@@ -229,7 +229,7 @@ def suction_head_available_m(atmosphere_kpa: Number, vapour_kpa: Number, static_
     Why: a shallow-well pump above its water stops priming when too little is left.
     Units: kPa absolute, kPa absolute, m (positive = water above the pump, negative = lift), m; returns m.
     Equation: (pa - pv) / (rho g) + static - friction.
-    Range: atmosphere 50 to 110 kPa; vapour 0 to 20 kPa; friction 0 or more.
+    Range: atmosphere 50 to 110 kPa; vapour 0 to 20 kPa; static head -30 to 200 m; friction 0 to 100 m.
     Raises: ``OutsideValidRange`` outside.
     Source: definition (published in pump handbooks).
 
