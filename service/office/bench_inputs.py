@@ -46,6 +46,7 @@ NAMES: dict[str, tuple[Promise, str]] = {
     "supply.well_storage_l": (gettext_lazy("Water stored in the well"), "volume"),
     "occupancy.people_usual": (gettext_lazy("People, usually"), ""),
     "occupancy.people_peak": (gettext_lazy("People, at most"), ""),
+    "occupancy.litres_per_person_day": (gettext_lazy("Use of a person a day"), "volume"),
     "occupancy.months_open": (gettext_lazy("Months open"), ""),
     "site.wall_m": (gettext_lazy("Wall"), "length"),
     "site.depth_m": (gettext_lazy("Depth"), "length"),
