@@ -1,12 +1,16 @@
 """Models of the app, gathered for Django."""
 
-from sizing.catalogue.models import CatalogueItem
+from sizing.catalogue.models import CatalogueFile, CatalogueItem, ItemLog, ListPrice, PriceList
 from sizing.proposals.models import CatalogueCopy, Proposal, ProposedStage, ProposedTrain
 from sizing.quotes.models import Quote, QuoteAnswer, QuoteLine
 
 __all__ = [
     "CatalogueCopy",
+    "CatalogueFile",
     "CatalogueItem",
+    "ItemLog",
+    "ListPrice",
+    "PriceList",
     "Proposal",
     "ProposedStage",
     "ProposedTrain",

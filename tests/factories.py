@@ -279,6 +279,26 @@ class CatalogueItemFactory(TenantFactory):
     price = Decimal("980.00")
 
 
+class PriceListFactory(TenantFactory):
+    class Meta:
+        model = sizing.PriceList
+
+    name = "Prices of next year"
+    valid_from = date(2027, 1, 1)
+    made_by = "Maren Vik"
+    made_at = NOW
+
+
+class CatalogueFileFactory(TenantFactory):
+    class Meta:
+        model = sizing.CatalogueFile
+
+    name = "prices.csv"
+    rows: list[Any] = []
+    read_by = "Maren Vik"
+    read_at = NOW
+
+
 class ProposalFactory(TenantFactory):
     """A stored design with empty data; use the proposals' own action where the engine's answer matters."""
 

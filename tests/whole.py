@@ -46,7 +46,7 @@ def designed(site: Any) -> Any:
         engine_version="0",
         figures_version="0",
     )
-    asked = request_for(site=site, wishes=Wishes(at_entry={"iron": 0.3}))
+    asked = request_for(site=site, wishes=Wishes(at_entry={"iron": 0.3}), on=factories.TODAY)
     told = to_data(outcome)
     (train,) = told.pop("trains")
     proposal = factories.ProposalFactory(site=site, request=to_data(asked), outcome=told)
@@ -127,5 +127,7 @@ def _whole(site: Any, technician: Any) -> SimpleNamespace:
             dealer=dealer, address="quiet@home.example", reason="asked", since=factories.NOW
         ),
         item=factories.CatalogueItemFactory(dealer=dealer, ratings=UV_RATINGS),
+        price_list=factories.PriceListFactory(dealer=dealer),
+        catalogue_file=factories.CatalogueFileFactory(dealer=dealer),
         access=factories.AccessFactory(site=site),
     )

@@ -4,7 +4,16 @@ from __future__ import annotations
 
 from django.urls import URLPattern
 
-from service.office import urls_dealer, urls_design, urls_households, urls_jobs, urls_papers, urls_quotes, urls_reckon
+from service.office import (
+    urls_catalogue,
+    urls_dealer,
+    urls_design,
+    urls_households,
+    urls_jobs,
+    urls_papers,
+    urls_quotes,
+    urls_reckon,
+)
 
 urlpatterns: list[URLPattern] = [
     *urls_households.urlpatterns,
@@ -12,6 +21,7 @@ urlpatterns: list[URLPattern] = [
     *urls_quotes.urlpatterns,
     *urls_jobs.urlpatterns,
     *urls_papers.urlpatterns,
+    *urls_catalogue.urlpatterns,
     *urls_dealer.urlpatterns,
     *urls_reckon.urlpatterns,
 ]

@@ -7,8 +7,6 @@ from django.urls import URLPattern, path
 from service.office import views_dealer as views
 
 urlpatterns: list[URLPattern] = [
-    path("catalogue/", views.catalogue, name="catalogue"),
-    path("catalogue/<uuid:item_id>/", views.catalogue_item, name="catalogue-item"),
     path("settings/", views.settings, name="settings"),
     path("staff/", views.staff, name="staff"),
     path("staff/<uuid:staff_id>/", views.staff_member, name="staff-member"),

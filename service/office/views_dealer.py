@@ -1,4 +1,4 @@
-"""The dealer's own pages: catalogue, settings, staff."""
+"""The dealer's own pages: settings, staff."""
 
 from __future__ import annotations
 
@@ -15,44 +15,6 @@ from customers.people.forms import StaffChangeForm, StaffForm
 from customers.people.gate import acting, require
 from customers.people.models import Staff
 from customers.tenancy.getters import get_public
-from sizing.catalogue.actions import change_item
-from sizing.catalogue.forms import ItemForm
-from sizing.catalogue.models import KINDS
-from sizing.catalogue.queries import item_for, items
-
-
-@require("catalogue.read")
-def catalogue(request: HttpRequest) -> HttpResponse:
-    """Everything the dealer sells, by kind; ``?kind=`` narrows."""
-    kind = request.GET.get("kind", "")
-    rows = items().order_by("kind", "price", "code")
-    if kind in dict(KINDS):
-        rows = rows.filter(kind=kind)
-    have = set(items().order_by().values_list("kind", flat=True).distinct())
-    kinds = [(code, label) for code, label in KINDS if code in have]
-    return render(request, "office/dealer/catalogue.html", {"items": rows, "kind": kind, "kinds": kinds})
-
-
-@require("catalogue.read", write="catalogue.write")
-def catalogue_item(request: HttpRequest, item_id: UUID) -> HttpResponse:
-    """One item with its ratings; the owner may change it."""
-    actor = acting(request)
-    item = item_for(actor, item_id)
-    form = ItemForm(request.POST or None, item=item, currency=actor.dealer.currency)
-    if request.method == "POST" and form.is_valid():
-        data = form.cleaned_data
-        change_item(
-            item=item,
-            name=data["name"],
-            price=data["price"],
-            install_hours=data["install_hours"],
-            active=data["active"],
-            ratings=data["ratings"],
-        )
-        messages.success(request, _("Saved. Designs and quotes made before keep their own figures."))
-        return redirect("catalogue-item", item_id=item.public_id)
-    context = {"item": item, "form": form, "may_write": actor.may("catalogue.write")}
-    return render(request, "office/dealer/item.html", context, status=422 if form.errors else 200)
 
 
 @require("dealer.write")

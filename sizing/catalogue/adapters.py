@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from decimal import Decimal
 from typing import Any
 
 from customers.dealers.models import Dealer
@@ -10,18 +13,30 @@ from sizing.engine.design import Product, StageKind, WearPart
 from sizing.engine.storage import from_data, to_data
 
 
-def product_of(item: CatalogueItem) -> Product:
-    """The engine's view of a row. Prices stay ``Decimal``."""
+@dataclass(frozen=True)
+class Price:
+    """What an item costs on a day; ``parts`` where its list names parts, ``source`` the list's name ("" = none)."""
+
+    price: Decimal
+    parts: Mapping[str, Decimal] = field(default_factory=dict)
+    source: str = ""
+
+
+def product_of(item: CatalogueItem, price: Price | None = None) -> Product:
+    """The engine's view of a row, at a list's price where one is given. Prices stay ``Decimal``."""
+    wear = tuple(from_data(WearPart, part) for part in item.wear)
+    if price is not None and price.parts:
+        wear = tuple(replace(part, price=price.parts.get(part.code, part.price)) for part in wear)
     return Product(
         code=item.code,
         kind=StageKind(item.kind),
         name=item.name,
         ratings=dict(item.ratings),
-        price=item.price,
+        price=item.price if price is None else price.price,
         install_hours=item.install_hours,
         size_label=item.size_label,
         certified_for=tuple(item.certified_for),
-        wear=tuple(from_data(WearPart, part) for part in item.wear),
+        wear=wear,
     )
 
 

@@ -11,6 +11,7 @@ from uuid import uuid4
 from django.db import transaction
 from django.db.models import Max
 
+from customers.dealers.queries import today_at
 from customers.households.log import add_log
 from customers.households.models import Site
 from customers.households.queries import units_of
@@ -38,7 +39,7 @@ def make_design(
     nothing passes is kept too: it says which constraints conflict. The engine reckons before the transaction
     begins, so that a long search keeps nobody else from writing.
     """
-    request = request_for(site=site, wishes=wishes, raw=raw)
+    request = request_for(site=site, wishes=wishes, on=today_at(site.dealer, now), raw=raw)
     started = perf_counter()
     outcome = choose_train(request, keep=keep)
     seconds = perf_counter() - started

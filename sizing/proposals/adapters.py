@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from datetime import date
 from decimal import Decimal
 
 from customers.flow_tests.models import FlowTest
@@ -120,9 +121,15 @@ def missing_evidence(site: Site, flow: FlowTest | None, water: Water) -> list[tu
 
 
 def request_for(
-    *, site: Site, wishes: Wishes, raw: RawReading | None = None, products: tuple[Product, ...] | None = None
+    *,
+    site: Site,
+    wishes: Wishes,
+    on: date,
+    raw: RawReading | None = None,
+    products: tuple[Product, ...] | None = None,
 ) -> DesignRequest:
-    """The engine's request for a household; ``raw`` and ``products`` where they were read before.
+    """The engine's request for a household at the prices of a day; ``raw`` and ``products`` where they were read
+    before.
 
     Raises ``MissingEvidence`` naming everything that is missing.
     """
@@ -163,7 +170,7 @@ def request_for(
             ph_high=wishes.ph_high,
             uv_dose=wishes.uv_dose,
         ),
-        catalogue=active_products() if products is None else products,
+        catalogue=active_products(on) if products is None else products,
         cost=_cost(site, wishes),
         water_sd=raw.spread,
         unproven=raw.unusable,

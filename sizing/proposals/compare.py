@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from difflib import SequenceMatcher
 
@@ -85,7 +85,11 @@ def catalogue_change(old: Sequence[Product], new: Sequence[Product], codes: Iter
 
 
 def _reworked(one: Product, other: Product) -> bool:
-    return (dict(one.ratings), one.wear, one.certified_for) != (dict(other.ratings), other.wear, other.certified_for)
+    return _without_prices(one) != _without_prices(other)
+
+
+def _without_prices(product: Product) -> tuple[object, ...]:
+    return dict(product.ratings), [replace(part, price=Decimal(0)) for part in product.wear], product.certified_for
 
 
 def stage_changes(old: Train, new: Train) -> tuple[StageChange, ...]:

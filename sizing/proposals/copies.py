@@ -10,8 +10,9 @@ from hashlib import sha256
 
 from django.db import transaction
 
-from sizing.catalogue.adapters import product_of
-from sizing.catalogue.queries import items, items_by_code
+from customers.dealers.queries import today_at
+from sizing.catalogue.models import CatalogueItem
+from sizing.catalogue.queries import items, items_by_code, priced
 from sizing.engine.design import Product
 from sizing.engine.storage import from_data, to_data
 from sizing.proposals.models import CatalogueCopy, Proposal
@@ -61,11 +62,12 @@ def products_of(proposal: Proposal) -> tuple[Product, ...]:
 
 
 def products_by_code(proposal: Proposal, wanted: Iterable[str] = ()) -> dict[str, Product]:
-    """The design's products by code; of those ``wanted`` that it did not have, the catalogue's as they are today."""
+    """The design's products by code; of those ``wanted`` that it did not have, the catalogue's."""
     found = {product.code: product for product in products_of(proposal)}
     new = set(wanted) - set(found)
     if new:
-        found |= {code: product_of(item) for code, item in items_by_code(new).items() if item.active}
+        added = [item for item in items_by_code(new).values() if item.active]
+        found |= {product.code: product for product in _of_its_day(proposal, added)}
     return found
 
 
@@ -73,4 +75,10 @@ def offered(proposal: Proposal) -> tuple[Product, ...]:
     """Everything that may be put into a line of the design: its own products, and what the catalogue gained since."""
     own = products_of(proposal)
     since = items().filter(active=True).exclude(code__in=[product.code for product in own])
-    return (*own, *(product_of(item) for item in since))
+    return (*own, *_of_its_day(proposal, since))
+
+
+def _of_its_day(proposal: Proposal, rows: Iterable[CatalogueItem]) -> list[Product]:
+    """Items at the prices of the day the design was made, so that all of its lines cost alike."""
+    kept = list(rows)
+    return priced(kept, today_at(proposal.dealer, proposal.made_at)) if kept else []

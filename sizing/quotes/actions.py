@@ -9,9 +9,10 @@ from django.db import transaction
 from django.db.models import Max
 
 from customers.dealers.actions import next_number
+from customers.dealers.queries import today_at
 from customers.households.models import LogEntry
 from customers.people.models import User
-from sizing.catalogue.queries import items_by_code
+from sizing.catalogue.queries import items_by_code, prices_of_day
 from sizing.engine.design import Train
 from sizing.engine.storage import from_data
 from sizing.proposals.keeping import mark_quoted
@@ -49,7 +50,8 @@ def _must_be(quote: Quote, *states: QuoteState) -> None:
 
 @transaction.atomic
 def draft_quote(*, train: ProposedTrain, actor_name: str, now: datetime) -> Quote:
-    """Draft a quote from an alternative of a design, with lines from the catalogue as designed.
+    """Draft a quote from an alternative of a design: its stages at the prices of the day, which the log compares with
+    the design's.
 
     Raises ``LineNotQuotable`` for a line that breaks a limit or was deleted.
     """
@@ -77,6 +79,7 @@ def draft_quote(*, train: ProposedTrain, actor_name: str, now: datetime) -> Quot
     value: Train = from_data(Train, train.data)
     drafts = lines_of(value, labour_per_hour=dealer.labour_per_hour, visit_price=dealer.visit_price)
     items = items_by_code({line.product_code for line in drafts if line.product_code})
+    prices = prices_of_day(items, today_at(dealer, now))
     QuoteLine.objects.bulk_create(
         QuoteLine(
             dealer=dealer,
@@ -87,13 +90,15 @@ def draft_quote(*, train: ProposedTrain, actor_name: str, now: datetime) -> Quot
             description=line.description,
             why=line.why,
             quantity=line.quantity,
-            unit_price=line.unit_price,
+            unit_price=prices.get(line.product_code, line.unit_price),
             optional=line.optional,
             chosen=not line.optional,
         )
         for position, line in enumerate(drafts, start=1)
     )
-    _log(quote, actor_name, f"drafted {quote} from {train.proposal}, {train}", now)
+    moved = [line for line in drafts if prices.get(line.product_code, line.unit_price) != line.unit_price]
+    since = f", {len(moved)} prices changed since the design" if moved else ""
+    _log(quote, actor_name, f"drafted {quote} from {train.proposal}, {train}{since}", now)
     return quote
 
 

@@ -44,7 +44,16 @@ CODES = {
     "QuoteAnswer": {"document_hash"},
     "Dealer": {"slug", "file_prefix", "currency", "time_zone", "language"},
 }
-OF_THE_DEALER = {"Dealer", "Staff", "CatalogueItem", "Suppression", "Counter"}
+OF_THE_DEALER = {
+    "Dealer",
+    "Staff",
+    "CatalogueItem",
+    "ItemLog",
+    "PriceList",
+    "CatalogueFile",
+    "Suppression",
+    "Counter",
+}
 WORDS = {"name", "message", "reason", "label", "meaning", "title", "specification", "formula", "size_label"}
 
 
