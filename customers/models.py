@@ -1,5 +1,6 @@
 """Models of the app, gathered for Django."""
 
+from customers.causes.models import CauseCorrection
 from customers.dealers.models import Counter, Dealer
 from customers.enquiries.models import Enquiry, EnquiryAnswer, EnquiryEntry, EnquiryLink, EnquiryPhoto
 from customers.flow_tests.models import FlowRun, FlowTest
@@ -12,6 +13,7 @@ from customers.samplings.models import DrawAnswer, Sampling, SamplingDraw
 from customers.water_tests.models import DrinkNotice, LabReport, Result, WaterTest
 
 __all__ = [
+    "CauseCorrection",
     "Counter",
     "Customer",
     "Dealer",

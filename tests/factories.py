@@ -153,6 +153,33 @@ class ObservationFactory(TenantFactory):
     noted_by = "Maren Vik"
 
 
+class CauseCorrectionFactory(TenantFactory):
+    """A cause confirmed at a household."""
+
+    class Meta:
+        model = customers.CauseCorrection
+
+    site = under(SiteFactory)
+    dealer = same("site")
+    kind = "finished"
+    code = "tannin"
+    target = "tea_clear"
+    about = factory.SelfAttribute("site.public_id")
+    label = "Alder Point"
+    data = factory.LazyAttribute(
+        lambda row: {
+            "kind": row.kind,
+            "code": row.code,
+            "target": row.target,
+            "source": row.site.source,
+            "answers": {"autumn": "yes"},
+        }
+    )
+    why = "tannin 2.4 mg/L in the laboratory"
+    made_by = "Maren Vik"
+    made_at = NOW
+
+
 class EnquiryFactory(TenantFactory):
     """An enquiry being taken down, not yet in any household's file."""
 

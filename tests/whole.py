@@ -103,6 +103,7 @@ def _whole(site: Any, technician: Any) -> SimpleNamespace:
         dealer=dealer,
         site=site,
         observation=factories.ObservationFactory(site=site),
+        correction=factories.CauseCorrectionFactory(site=site),
         flow_test=flow,
         water_test=water,
         notice=notice,

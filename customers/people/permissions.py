@@ -26,6 +26,8 @@ RULES: Mapping[str, frozenset[str]] = MappingProxyType(
         "water_test.write": CREW,
         "flow_test.write": CREW,
         "notice.write": DESK,
+        "causes.read": DESK,
+        "causes.write": DESK,
         # sizing
         "design.read": DESK,
         "design.write": DESK,

@@ -6,6 +6,7 @@ from django.urls import URLPattern
 
 from service.office import (
     urls_catalogue,
+    urls_causes,
     urls_dealer,
     urls_design,
     urls_households,
@@ -23,5 +24,6 @@ urlpatterns: list[URLPattern] = [
     *urls_papers.urlpatterns,
     *urls_catalogue.urlpatterns,
     *urls_dealer.urlpatterns,
+    *urls_causes.urlpatterns,
     *urls_reckon.urlpatterns,
 ]

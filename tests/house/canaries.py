@@ -20,6 +20,7 @@ from tests.whole import whole
 HOUSE, OFFICE = "qzh7x", "qzd7x"
 #: Codes that the product reads; every other text carries a mark.
 CODES = {
+    "CauseCorrection": {"code", "target", "undone_by"},
     "Counter": {"kind"},
     "Customer": {"language"},
     "Enquiry": {"device", "confirmed_cause"},

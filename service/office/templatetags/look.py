@@ -40,7 +40,7 @@ OFFICE_NAV = (
     ("messages", gettext_lazy("Messages"), ("message",), "message.read"),
     ("catalogue", gettext_lazy("Catalogue"), ("catalogue", "product"), "catalogue.read"),
     ("reckon", gettext_lazy("Reckoning"), ("reckon",), "household.list"),
-    ("settings", gettext_lazy("Settings"), ("settings", "staff"), "dealer.write"),
+    ("settings", gettext_lazy("Settings"), ("settings", "staff", "causes"), "dealer.write"),
 )
 
 
