@@ -14,6 +14,7 @@ from django.utils.translation import gettext as _
 
 from customers.dealers.actions import next_number
 from customers.dealers.queries import id_from
+from customers.enquiries.counting import count_cause
 from customers.enquiries.keeping import EnquiryRefused, Sayer, caller_of, enter, hold, sent_in_by, touch
 from customers.enquiries.models import Enquiry, EnquiryState
 from customers.households.models import Source
@@ -157,7 +158,8 @@ def confirm_cause(
 ) -> Enquiry:
     """Say what it was in the end: a cause of the dealer's tables or ``something_else``; "" takes it back.
 
-    A closed enquiry may be told its cause too: the job often ends later. Raises ``EnquiryRefused``.
+    A closed enquiry may be told its cause too: the job often ends later. It counts in the dealer's tables of
+    causes from then on. Raises ``EnquiryRefused``.
     """
     if cause and cause not in tables.causes and cause != OTHER:
         raise EnquiryRefused({"cause": _("“%(cause)s” is no cause of the tables") % {"cause": cause}})
@@ -172,6 +174,7 @@ def confirm_cause(
     held.changed_at = now
     columns = ["confirmed_cause", "confirmed_note", "confirmed_by", "confirmed_at", "changed_at"]
     held.save(update_fields=columns)
+    count_cause(enquiry=held, tables=tables, actor_name=actor.name, now=now)
     words: Any = tables.causes[cause].words if cause in tables.causes else _("something that is not in the tables")
     told = _("cause confirmed: %(words)s") % {"words": words} if cause else _("confirmed cause taken back")
     enter(held, actor.name, told, now)

@@ -29,7 +29,9 @@ from customers.causes.readings import (
     sign_rows,
     told_in_words,
 )
+from customers.enquiries.actions import confirm_cause as confirm_in_enquiry
 from customers.households.models import LogEntry
+from customers.people.actors import Actor
 from customers.tenancy.scope import dealer_scope
 from sizing.engine.design import SourceType
 from sizing.engine.diagnosis import Correction, Evidence, diagnose, load_tables
@@ -280,3 +282,65 @@ def test_every_table_can_be_read_whole(site: Any) -> None:
 )
 def test_a_correction_is_told_in_a_sentence(site: Any, correction: Correction, words: str) -> None:
     assert words in told_in_words(tables_of(site.dealer), made(site, correction))
+
+
+# -- enquiries --------------------------------------------------------------------------------------------------
+
+
+def enquiry_saying(at: Any, *codes: str, **more: Any) -> Any:
+    made = factories.EnquiryFactory(dealer=at.dealer, **{"source": "drilled_well"} | more)
+    for code in codes:
+        factories.EnquiryAnswerFactory(enquiry=made, kind="observation", code=code, answer="yes")
+    return made
+
+
+def confirm_in(enquiry: Any, cause: str, note: str = "") -> None:
+    staff = factories.StaffFactory(dealer=enquiry.dealer, role="office", name="Maren Vik")
+    actor = Actor(staff.user, enquiry.dealer, "office", staff)
+    tables = tables_of(enquiry.dealer)
+    confirm_in_enquiry(enquiry=enquiry, actor=actor, now=NOW, cause=cause, tables=tables, note=note)
+
+
+def test_a_cause_confirmed_in_an_enquiry_counts_for_the_complaints_it_explains(site: Any) -> None:
+    enquiry = enquiry_saying(site, "tea_clear", "white_scale", "autumn")
+    confirm_in(enquiry, "tannin", "tannin 3.1 mg/L")
+    learnt = tables_of(site.dealer)
+    assert learnt.counts.causes == {("tea_clear", 0, "tannin"): 1}
+    assert learnt.counts.answers == {("tannin", "autumn", "yes"): 1, ("tannin", "white_scale", "yes"): 1}
+    row = CauseCorrection.objects.get()
+    assert (row.label, row.why, row.site) == (enquiry.label, "tannin 3.1 mg/L", None)
+
+
+def test_another_cause_or_none_brings_the_counts_in_line(site: Any) -> None:
+    enquiry = enquiry_saying(site, "tea_clear", "orange_slime")
+    confirm_in(enquiry, "iron_bacteria")
+    assert tables_of(site.dealer).counts.causes == {("orange_slime", 0, "iron_bacteria"): 1}
+    enquiry.refresh_from_db()
+    confirm_in(enquiry, "organic_iron")
+    assert tables_of(site.dealer).counts.causes == {("tea_clear", 0, "organic_iron"): 1}
+    enquiry.refresh_from_db()
+    confirm_in(enquiry, "")
+    assert tables_of(site.dealer).counts.causes == {}
+
+
+@pytest.mark.parametrize(
+    ("said", "cause", "counted"),
+    [
+        (["tea_clear"], "hardness", ["tea_clear"]),
+        (["tea_clear", "egg_hot"], "hardness", []),
+        (["tea_clear"], "something_else", ["tea_clear"]),
+        ([], "hardness", []),
+    ],
+)
+def test_a_cause_that_no_complaint_lists_counts_where_only_one_was_said(
+    site: Any, said: list[str], cause: str, counted: list[str]
+) -> None:
+    confirm_in(enquiry_saying(site, *said), cause)
+    assert [complaint for complaint, _place, _cause in tables_of(site.dealer).counts.causes] == counted
+
+
+def test_an_enquiry_without_a_source_counts_nowhere_until_it_joins_a_household(site: Any) -> None:
+    confirm_in(enquiry_saying(site, "tea_clear", source=""), "tannin")
+    assert tables_of(site.dealer).counts.causes == {}
+    confirm_in(enquiry_saying(site, "tea_clear", source="", site=site, number=77), "tannin")
+    assert tables_of(site.dealer).counts.causes == {("tea_clear", 0, "tannin"): 1}
