@@ -16,7 +16,8 @@ from sizing.engine.stages.base import Duty, FeedLimit, Stage
 from sizing.engine.stages.registry import stage_for
 from sizing.engine.train_duty import Brief, brief_of
 from sizing.engine.train_order import TAP
-from sizing.engine.train_step import CERTIFIED_ONLY, name_of
+from sizing.engine.train_spot import name_of
+from sizing.engine.train_step import CERTIFIED_ONLY
 from sizing.engine.water import ANALYTES, Number, Water
 
 FIFTY = 50

@@ -17,8 +17,8 @@ from sizing.engine.train_duty import brief_of
 from sizing.engine.train_order import order_faults, slots_for
 from sizing.engine.train_path import Line, Path
 from sizing.engine.train_report import refusals_of, train_of
-from sizing.engine.train_search import SIDE_BY_SIDE, Search, next_best, options_of
-from sizing.engine.train_step import Fault, Option, name_of
+from sizing.engine.train_search import SIDE_BY_SIDE, By, Search, next_best, options_of
+from sizing.engine.train_spot import Fault, Option, name_of
 from sizing.engine.train_why import best_with, placed_by_hand
 
 
@@ -47,30 +47,29 @@ def _choose(request: DesignRequest, stages: Sequence[Stage], keep: int) -> Desig
     brief = brief_of(request)
     line = Line(brief, options_of(stages, brief))
     bound = Bound(line)
-    search = Search(line, bound)
-    paths = search.run().paths
+    searches = [Search(line, bound, by) for by in (By.LIFE, By.FIRST, By.HOURS)]
+    paths = [path for search in searches for path in search.run().paths]
+    looked_at = sum(search.looked_at for search in searches)
     if not paths:
-        return _nothing(line, search.looked_at)
+        return _nothing(line, looked_at)
     named = _named(line, bound, paths, keep)
     trains = tuple(train_of(line, path, name) for name, path in named)
-    return _outcome(line, trains, refusals_of(line, [path for _, path in named]), (), (), search.looked_at)
+    return _outcome(line, trains, refusals_of(line, [path for _, path in named]), (), (), looked_at)
 
 
 def _named(line: Line, bound: Bound, paths: list[Path], keep: int) -> list[tuple[str, Path]]:
     """The paths to show and their names: best over the years first."""
     years = line.brief.request.cost.years
-    wanted = (
-        (f"over {years} years", min(paths, key=lambda p: (p.life, p.first, p.hours))),
-        ("to buy", min(paths, key=lambda p: (p.first, p.life, p.hours))),
-        ("upkeep", min(paths, key=lambda p: (p.hours, p.life, p.first))),
-    )
-    named: dict[int, tuple[list[str], Path]] = {}
-    for words, path in wanted:
-        named.setdefault(id(path), ([], path))[0].append(words)
-    found = [(_joined(words), path) for words, path in named.values()][:keep]
-    spare = [path for path in paths if id(path) not in named]
+    named: list[tuple[list[str], Path]] = []
+    for words, path in zip((f"over {years} years", "to buy", "upkeep"), paths, strict=True):
+        known = next((names for names, other in named if other.options == path.options), None)
+        if known is None:
+            named.append(([words], path))
+        else:
+            known.append(words)
+    found = [(_joined(words), path) for words, path in named][:keep]
     while len(found) < keep:
-        other = spare.pop(0) if spare else next_best(line, bound, [path for _, path in found])
+        other = next_best(line, bound, [[s.kind.value for s in path.stages] for _, path in found])
         if other is None:
             break
         found.append((f"Next over {years} years" if len(found) < 2 else f"Another over {years} years", other))

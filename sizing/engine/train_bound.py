@@ -1,238 +1,224 @@
-"""What a line must still cost at least: the cheapest way to cover every requirement not met yet."""
+"""What a line must still cost at least: the cheapest way to cover every requirement not met yet.
+
+Requirements are bits: a goal at the entry or at the tap, the barrier, the filter ahead of it, and whatever *every*
+option that could meet a requirement asks of its feed (that must be bettered ahead of the last of them). An option
+covers what it may help with. The cheapest cover, one option in each slot at most, is found slot by slot, each of the
+costs on its own; so no line costs less.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
+from functools import cached_property
 
-from sizing.engine.cost import annuity, first_cost, renewals
-from sizing.engine.design import CostTerms, LifeKind, LifeRule, StageKind, WearPart
-from sizing.engine.stages.base import Duty
-from sizing.engine.train_order import SLOTS, is_fine
-from sizing.engine.train_path import Line, Path
-from sizing.engine.train_step import Option
-from sizing.engine.upkeep import renewals_per_year
-from sizing.engine.water import Water
-
-CENTS_OF_DOUBT = 5  # roundings of the parts of one stage
-
-Costs = tuple[int, int, float, float]
-"""First cost and whole-life cost in cents, hours a year, and pressure taken at peak with dirty filters in kPa."""
-
-NOTHING: Costs = (0, 0, 0.0, 0.0)
-UV_SLOT = next(index for index, slot in enumerate(SLOTS) if slot.code == "uv")
-BARRIER, FILTER, MUST = "barrier", "filter", "must"
+from sizing.engine.stages.base import Stage
+from sizing.engine.train_floor import NOTHING, Costs, add, least_of
+from sizing.engine.train_like import without_bettered
+from sizing.engine.train_needs import MUST, Limits, Wanted, within_limit
+from sizing.engine.train_order import RESTRICTOR_SLOT, SLOTS
+from sizing.engine.train_path import SLACK, Line, Path
+from sizing.engine.train_sketch import Sketches
+from sizing.engine.train_spot import Option
 
 
-@dataclass(frozen=True)
-class Floor:
-    """The least an option can cost whatever it is fed, and the requirements it may help with."""
+@dataclass(eq=False)
+class Group:
+    """Options of one slot that may help with the same requirements, with the least each can cost."""
 
-    option: Option
-    costs: Costs
-    covers: frozenset[str]
+    slot: int
+    covers: int
+    least: Costs
+    rows: list[tuple[Costs, Option]] = field(default_factory=list)
+    orders: dict[tuple[int, ...], list[tuple[Costs, Option]]] = field(default_factory=dict)
 
-
-def floor_rule(rule: LifeRule) -> LifeRule | None:
-    """The slowest a part can wear, whatever the water: its calendar life or cap; ``None`` where use alone decides.
-
-    Units: months.
-    Range: any life rule.
-    Raises: nothing.
-    Source: a stage may shorten the life of a part, never lengthen it (the contract of ``Stage.upkeep``).
-
-    >>> floor_rule(LifeRule(LifeKind.LITRES, 5e4, cap_months=12)).amount
-    12
-    >>> floor_rule(LifeRule(LifeKind.LITRES, 5e4)) is None
-    True
-    """
-    if rule.kind is not LifeKind.LITRES:
-        return rule
-    return None if rule.cap_months is None else LifeRule(LifeKind.CALENDAR, rule.cap_months)
+    def ordered(self, by: tuple[int, ...]) -> list[tuple[Costs, Option]]:
+        """The rows, least first in the costs that count."""
+        found = self.orders.get(by)
+        if found is None:
+            found = self.orders[by] = sorted(self.rows, key=lambda row: tuple(row[0][i] for i in by))
+        return found
 
 
-def floor_costs(option: Option, duty: Duty, terms: CostTerms, loss_kpa: float) -> Costs:
-    """First cost (exact), the least whole-life cost and upkeep hours of an option, call-outs apart; its loss.
-
-    Units: cents; hours a year; kPa.
-    Range: any option.
-    Raises: as ``cost.renewals``.
-    Source: calendar wear of the product's parts alone; salt, water and power left out.
-
-    >>> from types import SimpleNamespace as N
-    >>> from decimal import Decimal
-    >>> product = N(price=Decimal(100), install_hours=0.0, wear=())
-    >>> floor_costs(N(count=1, stage=N(product=product)), N(months_open=(1,), daily_l=1.0), CostTerms(), 5.0)
-    (10000, 9995, 0.0, 5.0)
-    """
-    product, count = option.stage.product, option.count
-    first = int(first_cost(product, count, terms) * 100)
-    parts, hours, dealer = 0.0, 0.0, 0.0
-    for part in product.wear:
-        rule = floor_rule(part.life)
-        if rule is None:
-            continue
-        worked = renewals_per_year(rule, duty.months_open, 0.0) * part.minutes / 60.0 * count
-        hours += worked
-        dealer += 0.0 if part.by_customer else worked
-        parts += _bought(part, rule, duty) * count * renewals_of(rule, duty, terms)
-    visits = dealer * float(terms.labour_per_hour) * annuity(terms.discount_rate, terms.years)
-    life = first + int(100 * (parts + visits)) - CENTS_OF_DOUBT
-    return first, life, max(round(hours - 1e-5, 6), 0.0), loss_kpa
-
-
-def _bought(part: WearPart, rule: LifeRule, duty: Duty) -> float:
-    return 0.0 if rule.kind is LifeKind.CONDITION and rule.cap_months is None else float(part.price)
-
-
-def renewals_of(rule: LifeRule, duty: Duty, terms: CostTerms) -> float:
-    """Present value of 1 at each renewal under a life rule that does not depend on litres.
-
-    Units: none.
-    Range: life above 0.
-    Raises: as ``cost.renewals``.
-    Source: ``cost.renewals``.
-
-    >>> from types import SimpleNamespace as N
-    >>> renewals_of(LifeRule(LifeKind.CALENDAR, 60), N(months_open=(1,)), CostTerms(discount_rate=0.0))
-    2.0
-    """
-    if rule.kind is LifeKind.CONDITION:
-        life = None if rule.cap_months is None else rule.cap_months / 12.0
-    else:
-        life = 1.0 / renewals_per_year(rule, duty.months_open, 0.0)
-    return 0.0 if life is None else renewals(life, terms.discount_rate, terms.years)
+Rows = list[tuple[Costs, Option]]
 
 
 class Bound:
-    """Least remaining costs. Rests on ``Stage.improves``: a stage never betters an analyte it does not name."""
+    """Least remaining costs of a line's paths; ``costs`` = whether they count, or only whether there is a line.
 
-    def __init__(self, line: Line, must: int | None = None) -> None:
-        self.must = must  # a slot that may not stay empty
-        self.brief = line.brief
-        self.ignore = line.ignore
-        self.floors = tuple(self._floor(line, option) for option in line.options)
-        self._by_slot: list[dict[frozenset[str], Costs]] = [{} for _ in SLOTS]
-        for floor in self.floors:
-            best = self._by_slot[floor.option.slot]
-            best[floor.covers] = _least(best.get(floor.covers), floor.costs)
-        self._uv_limits = self._loosest(line.options)
-        self._cache: dict[tuple[frozenset[str], int], Costs | None] = {}
-        self._unmet: dict[tuple[object, ...], frozenset[str]] = {}
+    Rests on contracts of ``Stage``: ``improves`` and ``most_removed`` bound what a stage betters, ``too_small``
+    refuses only what ``margins`` refuse, no feed undercuts ``least_upkeep`` and the calendar wear, and ``rank``,
+    ``heeds`` and ``alters`` say what may be left out.
+    """
 
-    def _floor(self, line: Line, option: Option) -> Floor:
-        loss = 0.0 if option.at_tap else line.dirty_loss(option)
-        terms = self.brief.request.cost
-        return Floor(option, floor_costs(option, option.share(self.brief.duty), terms, loss), self._covers(option))
+    def __init__(self, line: Line, *, costs: bool = True) -> None:
+        self.line, self.brief, self.costs = line, line.brief, costs
+        self.must: int | None = None  # a slot that may not stay empty
+        self._by_slot: list[list[Option]] = [[] for _ in SLOTS]
+        for option in line.options:
+            self._by_slot[option.slot].append(option)
+        self._rows: dict[tuple[int, float], Rows] = {}
+        self._groups: dict[tuple[int, float], tuple[Group, ...]] = {}
+        self._least: dict[tuple[int, int, float], Costs | None] = {}
+        self._asked: dict[tuple[int, float], list[Limits]] = {}
+        self._unmet: dict[tuple[object, ...], int] = {}
 
-    def _covers(self, option: Option) -> frozenset[str]:
-        stage, found = option.stage, set()
-        for code in stage.improves():
-            found.add(f"tap:{code}")
-            if not option.at_tap:
-                found.add(f"entry:{code}")
-                if option.slot < UV_SLOT:
-                    found.add(f"uv:{code}")
-        if getattr(stage, "is_barrier", False):
-            found.add(BARRIER)
-        if stage.kind is StageKind.ULTRAFILTER or (stage.kind is StageKind.SEDIMENT and is_fine(stage)):
-            found.add(FILTER)
-        if option.slot == self.must:
-            found.add(MUST)
-        return frozenset(found)
+    def without(self, words: frozenset[str]) -> Bound:
+        """The same with some kinds or product codes left out. What holds with them holds without."""
+        other = Bound.__new__(Bound)
+        shared = {"sketches": self.sketches, "flows": self.flows}
+        other.__dict__.update(self.__dict__, **shared, _least={}, _groups={}, _rows={}, _asked={}, _unmet={})
+        other.__dict__.pop("standing", None)
+        other._by_slot = [
+            [option for option in row if not words & {option.stage.kind.value, option.stage.product.code}]
+            for row in self._by_slot
+        ]
+        for slot, row in enumerate(self._by_slot):
+            if len(row) == len(other._by_slot[slot]):
+                other._rows.update((key, rows) for key, rows in self._rows.items() if key[0] == slot)
+                other._groups.update((key, made) for key, made in self._groups.items() if key[0] == slot)
+        known = {option.index for row in self.standing for option in row}
+        if all(option.index in known for row in other.standing for option in row):
+            other.__dict__["wanted"] = self.wanted.among(other.standing)
+        else:  # where an option is left out, one that it bettered in everything may stand
+            for name in ("wanted", "sketches"):
+                other.__dict__.pop(name, None)
+            other._groups.clear()
+        return other
 
-    def _loosest(self, options: Sequence[Option]) -> dict[tuple[str, str], float]:
-        """For each analyte that every barrier limits hard: the loosest of their limits."""
-        tables = []
-        for option in options:
-            if getattr(option.stage, "is_barrier", False):
-                limits = option.stage.feed_limits(option.share(self.brief.duty))
-                tables.append({(x.analyte, x.sense): x.value for x in limits if x.hard and x.analyte != "flow"})
-        if not tables:
-            return {}
-        shared = set(tables[0]).intersection(*tables[1:])
-        return {
-            key: (max if key[1] == "max" else min)(table[key] for table in tables)
-            for key in shared
-            if f"feed:{key[0]}" not in self.ignore
-        }
+    def holding(self, stage: Stage, slot: int) -> Bound:
+        """The same for lines that hold a stage in a slot."""
+        other = Bound(self.line)
+        other.must = slot
+        other._by_slot[slot] = [option for option in other._by_slot[slot] if option.stage is stage]
+        return other
 
-    def unmet(self, path: Path) -> frozenset[str]:
-        """Requirements the path has not met yet, as codes."""
-        key = (path.water_id, path.fine, path.dose, path.at_tap, self.must is not None and path.slot < self.must)
-        found = self._unmet.get(key)
+    @cached_property
+    def standing(self) -> list[list[Option]]:
+        """In each slot the options that neither flow nor place refuses, and that no other betters in everything."""
+        found: list[list[Option]] = []
+        for slot in range(len(SLOTS)):
+            there: dict[int, Option] = {}
+            for flow in self.flows if slot > RESTRICTOR_SLOT else (self.brief.flow_l_min,):
+                there.update((option.index, option) for _, option in self._standing(slot, flow))
+            found.append(list(there.values()))
+        return found
+
+    @cached_property
+    def flows(self) -> tuple[float, ...]:
+        """The flows that can arrive behind the restrictors."""
+        flow = self.brief.flow_l_min
+        held = {self.line.spot(option, flow).flow_out for _, option in self._standing(RESTRICTOR_SLOT, flow)}
+        return (flow, *sorted(held - {flow}))
+
+    @cached_property
+    def wanted(self) -> Wanted:
+        """The bits, and which option may help with which."""
+        return Wanted(self.line, self.standing)
+
+    @cached_property
+    def sketches(self) -> Sketches:
+        """When two waters are as good as one, for what may still stand behind a slot."""
+        return Sketches(self.line, self.standing, costs=self.costs)
+
+    def _standing(self, slot: int, flow_l_min: float) -> Rows:
+        key = (slot, flow_l_min)
+        found = self._rows.get(key)
         if found is None:
-            found = self._unmet[key] = frozenset(self._wanting(path))
+            line = self.line
+            spots = [line.spot(option, flow_l_min) for option in self._by_slot[slot]]
+            spots = [spot for spot in spots if line.lets_stand(spot) and (slot == self.must or not spot.idle)]
+            floors = {spot.option.index: line.floor(spot) for spot in spots}
+            spots = without_bettered(spots, floors, costs=self.costs)
+            found = self._rows[key] = [(floors[spot.option.index], spot.option) for spot in spots]
         return found
 
-    def _wanting(self, path: Path) -> set[str]:
-        goals, water, let = self.brief.request.goals, path.water, self.ignore
-        found: set[str] = {MUST} if self.must is not None and path.slot < self.must else set()
-        for where, wanted in (("entry", goals.at_entry), ("tap", goals.at_tap)):
-            if where == "entry" and path.at_tap:
-                continue
-            for code, limit in wanted.items():
-                if code in water and water[code] > limit and f"goal:{code}:{where}" not in let:
-                    found.add(f"{where}:{code}")
-        if "ph" in water and not path.at_tap and "goal:ph:entry" not in let:
-            low, high = goals.ph_low, goals.ph_high
-            if (low is not None and water["ph"] < low) or (high is not None and water["ph"] > high):
-                found.add("entry:ph")
-        if path.dose < self.brief.barrier_dose and "barrier" not in let:
-            found.add(BARRIER)
-            if not path.fine and "prefilter" not in let:
-                found.add(FILTER)
-            found |= {f"uv:{code}" for code in self._starved(water)}
+    def groups(self, slot: int, flow_l_min: float) -> tuple[Group, ...]:
+        """The options standing in a slot where no more than a flow can pass, by what they may help with."""
+        key = (slot, flow_l_min)
+        found = self._groups.get(key)
+        if found is None:
+            found = self._groups[key] = tuple(self._grouped(slot, flow_l_min))
         return found
 
-    def _starved(self, water: Water) -> set[str]:
-        found = set()
-        for (code, sense), value in self._uv_limits.items():
-            if code in water and not (water[code] <= value if sense == "max" else water[code] >= value):
-                found.add(code)
-        return found
+    def _grouped(self, slot: int, flow_l_min: float) -> Iterable[Group]:
+        made: dict[int, Group] = {}
+        for costs, option in self._standing(slot, flow_l_min):
+            covers = self.wanted.covers(option) | (MUST if slot == self.must else 0)
+            group = made.get(covers)
+            if group is None:
+                group = made[covers] = Group(slot, covers, costs)
+            group.rows.append((costs, option))
+            group.least = least_of(group.least, costs)
+        return made.values()
 
-    def least(self, unmet: frozenset[str], slot: int) -> Costs | None:
+    def least(self, unmet: int, slot: int, flow_l_min: float) -> Costs | None:
         """Least costs to cover ``unmet`` with options in ``slot`` or later; ``None`` where nothing can."""
         if not unmet:
             return NOTHING
-        key = (unmet, slot)
-        if key not in self._cache:
-            self._cache[key] = self._cover(unmet, slot)
-        return self._cache[key]
+        if slot == len(SLOTS):
+            return None
+        key = (unmet, slot, flow_l_min)
+        try:
+            return self._least[key]
+        except KeyError:
+            found = self._least[key] = self._cover(unmet, slot, flow_l_min)
+            return found
 
-    def _cover(self, unmet: frozenset[str], slot: int) -> Costs | None:
-        """Cheapest cover, each of the three costs on its own: slot by slot over the sets covered so far."""
-        best: dict[frozenset[str], Costs] = {frozenset(): NOTHING}
-        for table in self._by_slot[slot:]:
-            useful: dict[frozenset[str], Costs] = {}
-            for covers, costs in table.items():
-                part = covers & unmet
-                if part:
-                    useful[part] = _least(useful.get(part), costs)
-            grown = dict(best)
-            for have, spent in best.items():
-                for part, costs in useful.items():
-                    grown[have | part] = _least(grown.get(have | part), add(spent, costs))
-            best = grown
-        return best.get(unmet)
+    def _cover(self, unmet: int, slot: int, flow_l_min: float) -> Costs | None:
+        best = self.least(unmet, slot + 1, flow_l_min)
+        for group in self.groups(slot, flow_l_min):
+            if slot == RESTRICTOR_SLOT:
+                for costs, option in group.rows:
+                    passes = self.line.spot(option, flow_l_min).flow_out
+                    best = _cheaper(best, costs, self.least(unmet & ~group.covers, slot + 1, passes))
+            elif group.covers & unmet:
+                best = _cheaper(best, group.least, self.least(unmet & ~group.covers, slot + 1, flow_l_min))
+        return best
+
+    def unmet(self, path: Path) -> int:
+        """Requirements the path has not met yet."""
+        armed = path.dose >= self.brief.barrier_dose - SLACK
+        key = (path.water_id, path.slot, path.flow, path.fine, armed, path.used)
+        found = self._unmet.get(key)
+        if found is None:
+            bits = list(self.wanted.bits(path, armed))
+            found = sum(bits)
+            for bit in bits:  # grows: what all that could meet a requirement ask of their feed
+                for more in self._ahead(bit, path):
+                    if not more & found:
+                        found |= more
+                        bits.append(more)
+            self._unmet[key] = found
+        return found | MUST if self.must is not None and path.slot < self.must else found
+
+    def tap_wanted(self, unmet: int) -> bool:
+        """Whether a stage at the tap can be of use: nothing but goals there calls for one."""
+        return bool(unmet & MUST) or bool(self.brief.request.goals.at_tap and unmet)
+
+    def _ahead(self, bit: int, path: Path) -> Iterator[int]:
+        """What every option that could meet a requirement from here on wants bettered first."""
+        table = self._asked.get((bit, path.flow))
+        if table is None:
+            table = self._asked[bit, path.flow] = self._asks(bit, path.flow)
+        for (code, sense), value in table[path.slot + 1].items():
+            if code in path.water and not within_limit(path.water, code, sense, value):
+                yield self.wanted.ahead(bit, path, code, sense, value)
+
+    def _asks(self, bit: int, flow_l_min: float) -> list[Limits]:
+        """For each slot: the loosest of the limits that all options from there on have that could meet the bit."""
+        table: list[Limits] = [{} for _ in range(len(SLOTS) + 1)]
+        shared: Limits | None = None
+        for slot in reversed(range(len(SLOTS))):
+            for option in self.standing[slot]:
+                if self.wanted.covers(option) & bit:
+                    shared = self.wanted.shared(shared, option)
+            table[slot] = shared or {}
+        return table
 
 
-def _least(known: Costs | None, costs: Costs) -> Costs:
-    if known is None:
-        return costs
-    return min(known[0], costs[0]), min(known[1], costs[1]), min(known[2], costs[2]), min(known[3], costs[3])
-
-
-def add(one: Costs, other: Costs) -> Costs:
-    """Two costs together.
-
-    Units: as ``Costs``.
-    Range: any.
-    Raises: nothing.
-    Source: sum.
-
-    >>> add((1, 2, 0.5, 3.0), (1, 1, 0.5, 1.0))
-    (2, 3, 1.0, 4.0)
-    """
-    return one[0] + other[0], one[1] + other[1], round(one[2] + other[2], 6), one[3] + other[3]
+def _cheaper(known: Costs | None, costs: Costs, rest: Costs | None) -> Costs | None:
+    if rest is None:
+        return known
+    whole = add(costs, rest)
+    return whole if known is None else least_of(known, whole)

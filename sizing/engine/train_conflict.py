@@ -13,8 +13,8 @@ from itertools import combinations
 
 from sizing.engine.design import StageKind
 from sizing.engine.train_path import Line, Path
-from sizing.engine.train_search import FIRST, NONE, Search
-from sizing.engine.train_step import Fault, Option
+from sizing.engine.train_search import By, Search
+from sizing.engine.train_spot import Fault, Option
 
 MOST_TOGETHER = 3
 MOST_RELAXATIONS = 6
@@ -53,6 +53,11 @@ class Impasse:
     def __init__(self, line: Line) -> None:
         self.line = line
         self.seen: dict[str, Fault] = dict(line.seen)
+        for option in line.options:
+            line.feed(line.start(), option)
+        for feed in line.feeds:
+            for fault in feed.faults:
+                self.seen.setdefault(fault.family, fault)
         self._broken: list[frozenset[str]] = []  # families broken by each line found
         self._closed: list[frozenset[str]] = [frozenset()]  # sets that, let pass, open nothing
         self.families: tuple[str, ...] = ()
@@ -62,27 +67,21 @@ class Impasse:
         return frozenset(MISSING if family.startswith("missing:") else family for family in families)
 
     def untested(self) -> tuple[str, ...]:
-        """Analytes whose tests alone stand in the way; empty where something else does too."""
-        known: set[str] = set()
-        while True:
-            let = {family for family in self.seen if family.startswith("missing:")}
-            if let <= known:
-                return ()
-            known = let
-            paths = self._look(frozenset(let))
-            if paths:
-                _, faults = self.line.walk(feed.option for feed in paths[0].feeds)
-                return tuple(sorted({fault.family.partition(":")[2] for fault in faults}))
+        """Analytes whose tests alone stand in the way, as few as will do; empty where something else does too."""
+        let = sorted(family for family in self.seen if family.startswith("missing:"))
+        if not let or not self._look(frozenset(let)):
+            return ()
+        for family in list(let):
+            fewer = frozenset(let) - {family}
+            if self._look(fewer):
+                let.remove(family)
+        return tuple(sorted(family.partition(":")[2] for family in let))
 
     def gather(self) -> None:
-        """Families that can stand in the way: goals, and those met, then those met behind them, until no more."""
+        """Families that can stand in the way: goals, and all met so far."""
         for fault in self.line.final_faults(self.line.start()):
             self.seen.setdefault(fault.family, fault)
-        families: set[str] = set()
-        while not families.issuperset(self.seen):
-            families |= set(self.seen)
-            self._look(frozenset(families))
-        self.families = tuple(sorted(self._grouped(families)))
+        self.families = tuple(sorted(self._grouped(self.seen)))
 
     def _expand(self, families: Iterable[str]) -> frozenset[str]:
         found = set(families)
@@ -92,12 +91,9 @@ class Impasse:
 
     def _look(self, let: frozenset[str]) -> list[Path]:
         """Search with these (expanded) families let pass, and remember what was learnt."""
-        line = self.line.letting(let)
-        paths = Search(line, by=NONE).run().paths
-        for family, fault in line.seen.items():
-            self.seen.setdefault(family, fault)
+        paths = Search(self.line.letting(let), by=By.NONE).run().paths
         if paths:
-            _, faults = self.line.walk(feed.option for feed in paths[0].feeds)
+            _, faults = self.line.walk(paths[0].options)
             for fault in faults:
                 self.seen.setdefault(fault.family, fault)
             self._broken.append(self._grouped(fault.family for fault in faults))
@@ -123,14 +119,43 @@ class Impasse:
         wanted = [f for f in self.families if f.startswith("goal:")]
         found = self._restrictors(place)
         for families, most in ((place, 2), (place + wanted, MOST_TOGETHER), (list(self.families), MOST_TOGETHER)):
-            if not self.opens(families):
-                continue
-            for size in range(1, most + 1):
-                found += [self._way(group) for group in combinations(families, size) if self.opens(group)]
-                if found:
-                    found.sort(key=lambda way: (way.path.first, way.families))
-                    return tuple(found[:MOST_RELAXATIONS])
-        return tuple(found)
+            found += [self._way(group) for group in self._smallest(families, most)]
+            if found:
+                found.sort(key=lambda way: (way.path.first, way.families))
+                return tuple(found[:MOST_RELAXATIONS])
+        return ()
+
+    def _smallest(self, families: Sequence[str], most: int) -> list[tuple[str, ...]]:
+        """All the smallest groups of some families that open a line, of at most so many together.
+
+        Whatever opens nothing is made as large as it can be: then every group that opens has one of the rest. Only
+        groups that have one of each such rest are tried.
+        """
+        if not self.opens(families):
+            return []
+        rests: list[frozenset[str]] = []
+        for size in range(1, most + 1):
+            found = []
+            for group in combinations(families, size):
+                if not all(rest.intersection(group) for rest in rests):
+                    continue
+                if self.opens(group):
+                    found.append(group)
+                else:
+                    more = [family for family in families if family not in group]
+                    rests.append(frozenset(families) - self._grown(frozenset(group), more))
+            if found:
+                return found
+        return []
+
+    def _grown(self, closed: frozenset[str], more: Sequence[str]) -> frozenset[str]:
+        """A set that opens nothing, with as many more families as still open nothing."""
+        if not more or not self.opens(closed.union(more)):
+            return closed.union(more)
+        if len(more) == 1:
+            return closed
+        half = len(more) // 2
+        return self._grown(self._grown(closed, more[:half]), more[half:])
 
     def _restrictors(self, families: Sequence[str]) -> list[Way]:
         """The largest restrictor below the peak that opens a line, alone or with one limit of the place changed."""
@@ -145,13 +170,13 @@ class Impasse:
         for flow, option in sorted(held.items(), reverse=True):
             lower = Line(line.brief.held(option.stage.product.code, flow), line.options)
             words = f"a restrictor of {flow:.3g} L/min, the house content with that at peak ({option.name})"
-            if not Search(lower.letting(families), by=NONE).run().paths:
+            if not Search(lower.letting(families), by=By.NONE).run().paths:
                 continue
-            paths = Search(lower, by=NONE).run().paths
+            paths = Search(lower, by=By.NONE).run().paths
             if paths:
                 return [*found, Way(("peak",), words, paths[0])]
             for family in families if not found else ():
-                if Search(lower.letting([family]), by=NONE).run().paths:
+                if Search(lower.letting([family]), by=By.NONE).run().paths:
                     path, faults = least_let(lower, frozenset([family]))
                     found.append(Way(("peak", family), f"{words} and {remedies(faults)}", path, faults))
         return found
@@ -199,7 +224,7 @@ def least_let(line: Line, let: frozenset[str]) -> tuple[Path, tuple[Fault, ...]]
     """
     worst: dict[str, float] = {}
     for _ in range(ROUNDS):
-        found = Search(line.letting(let, worst), by=NONE).run().paths
+        found = Search(line.letting(let, worst), by=By.NONE).run().paths
         if not found:
             break
         _, faults = line.walk(feed.option for feed in found[0].feeds)
@@ -207,7 +232,7 @@ def least_let(line: Line, let: frozenset[str]) -> tuple[Path, tuple[Fault, ...]]
         if not worst:
             break
     above = {family: value * (1 + 1e-9) + 1e-6 for family, value in worst.items()}
-    path = Search(line.letting(let, above), by=FIRST).run().paths[0]
+    path = Search(line.letting(let, above), by=By.FIRST).run().paths[0]
     return path, line.walk(feed.option for feed in path.feeds)[1]
 
 

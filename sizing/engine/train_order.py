@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
 
 from sizing.engine.design import StageKind
 from sizing.engine.stages.base import Stage
@@ -25,11 +26,9 @@ class Slot:
     fine: bool | None = None
     searched: bool = True
 
-    def takes(self, stage: Stage) -> bool:
-        """Whether the stage may stand here."""
-        if stage.kind not in self.kinds:
-            return False
-        return self.fine is None or is_fine(stage) == self.fine
+    def takes(self, kind: StageKind, *, fine: bool) -> bool:
+        """Whether a stage of a kind may stand here; ``fine`` = a fine cartridge."""
+        return kind in self.kinds and (self.fine is None or fine == self.fine)
 
 
 SLOTS: tuple[Slot, ...] = (
@@ -55,6 +54,8 @@ SLOTS: tuple[Slot, ...] = (
     Slot("uv", (StageKind.UV,)),
     Slot("tap", (StageKind.RO, StageKind.TAP_CARBON), at=TAP),
 )
+
+RESTRICTOR_SLOT = next(index for index, slot in enumerate(SLOTS) if slot.code == "restrictor")
 
 # Kinds that shed grains or germs: none of them may stand between the fine filter and the UV.
 SHEDDING = (
@@ -100,7 +101,12 @@ def slots_for(stage: Stage) -> tuple[int, ...]:
     >>> [SLOTS[index].code for index in slots_for(Softener())]
     ['softener']
     """
-    return tuple(index for index, slot in enumerate(SLOTS) if slot.takes(stage))
+    return _slots_of(stage.kind, is_fine(stage))
+
+
+@cache
+def _slots_of(kind: StageKind, fine: bool) -> tuple[int, ...]:
+    return tuple(index for index, slot in enumerate(SLOTS) if slot.takes(kind, fine=fine))
 
 
 def order_faults(stages: Sequence[Stage]) -> tuple[Breach, ...]:

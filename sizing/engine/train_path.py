@@ -6,13 +6,15 @@ import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from types import MappingProxyType
 
-from sizing.engine.cost import call_outs
+from sizing.engine.cost import call_outs, first_cost
 from sizing.engine.design import StageKind
 from sizing.engine.hydraulics import PathPressure, path_pressure
-from sizing.engine.stages.base import Stage
+from sizing.engine.stages.base import Duty, Stage
 from sizing.engine.train_duty import Brief
-from sizing.engine.train_order import ONCE, SHEDDING
-from sizing.engine.train_step import CERTIFIED_ONLY, Fault, Feed, Option, name_of, unit_of
+from sizing.engine.train_floor import MILLION, Costs, floor_costs
+from sizing.engine.train_order import ONCE, SHEDDING, SLOTS
+from sizing.engine.train_spot import Fault, Option, Spot, name_of, place_faults, unit_of
+from sizing.engine.train_step import CERTIFIED_ONLY, Feed
 from sizing.engine.water import Water
 
 SLACK = 1e-9
@@ -22,14 +24,14 @@ NOTED = (*ONCE, StageKind.RESTRICTOR)  # kinds the rest of a line depends on hav
 
 
 class Path:
-    """A line so far. Immutable; ``extend`` gives the next one. Money in cents, hours a year.
+    """A line so far. Immutable; ``extend`` gives the next one. Money in cents, ``upkeep`` in millionths of an hour.
 
     ``loss`` is the pressure taken at peak with dirty filters (kPa), ``wall`` the wall used (m), ``watts`` the power.
     """
 
     __slots__ = (
-        "cyst", "dose", "feed", "fine", "first", "flow", "hours", "life", "loss", "parent", "slot", "used", "wall",
-        "water", "water_id", "watts",
+        "cyst", "dose", "feed", "fine", "first", "flow", "life", "loss", "parent", "slot", "upkeep", "used",
+        "wall", "water", "water_id", "watts",
     )  # fmt: skip
 
     def __init__(self, water: Water, water_id: int, flow: float) -> None:
@@ -40,8 +42,8 @@ class Path:
         self.fine = self.cyst = False
         self.dose = 0.0
         self.used: tuple[StageKind, ...] = ()
-        self.loss = self.wall = self.watts = self.hours = 0.0
-        self.first = self.life = 0
+        self.loss = self.wall = self.watts = 0.0
+        self.first = self.life = self.upkeep = 0
 
     @property
     def feeds(self) -> tuple[Feed, ...]:
@@ -54,6 +56,16 @@ class Path:
         return tuple(reversed(found))
 
     @property
+    def options(self) -> tuple[Option, ...]:
+        """What stands in it, first to last."""
+        return tuple(feed.option for feed in self.feeds)
+
+    @property
+    def stages(self) -> tuple[Stage, ...]:
+        """Its stages, first to last."""
+        return tuple(feed.option.stage for feed in self.feeds)
+
+    @property
     def at_tap(self) -> bool:
         """Whether the last stage stands at the drinking tap, so that the line ends here."""
         return self.feed is not None and self.feed.option.at_tap
@@ -64,14 +76,19 @@ class Path:
         return self.parent.water if self.at_tap and self.parent is not None else self.water
 
     @property
-    def costs(self) -> tuple[int, int, float, float]:
-        """First cost and whole-life cost in cents, hours a year, pressure taken in kPa."""
-        return self.first, self.life, self.hours, self.loss
+    def hours(self) -> float:
+        """Upkeep, hours a year."""
+        return self.upkeep / MILLION
+
+    @property
+    def costs(self) -> Costs:
+        """First and whole-life cost in cents, upkeep in millionths of an hour a year, pressure taken in kPa."""
+        return self.first, self.life, self.upkeep, self.loss
 
     @property
     def state(self) -> tuple[object, ...]:
-        """What the rest of the line can depend on, besides costs and what is used up."""
-        return self.slot, self.water_id, self.flow, self.fine, self.cyst, self.dose, self.used
+        """What the rest of the line can depend on, besides slot, water, costs and what is used up."""
+        return self.flow, self.fine, self.cyst, self.dose, self.used
 
 
 class Line:
@@ -94,6 +111,11 @@ class Line:
         self._feeds: dict[tuple[int, int, float], Feed] = {}
         self._out_ids: dict[int, int] = {}
         self._losses: dict[int, float] = {}
+        self._spots: dict[tuple[int, float], Spot] = {}
+        self._duties: dict[float, Duty] = {}
+        self._bought: dict[int, int] = {}
+        self._floors: dict[tuple[int, float], Costs] = {}
+        self._least_waters: list[Water] = []
         self._call_outs = int(call_outs(len(brief.duty.months_open), brief.request.cost) * 100)
 
     def lets(self, fault: Fault) -> bool:
@@ -112,12 +134,9 @@ class Line:
         other = Line(self.brief, self.options, frozenset(ignore), below)
         other._waters, other._feeds = self._waters, self._feeds
         other._out_ids, other._losses = self._out_ids, self._losses
-        return other
-
-    def among(self, options: Iterable[Option]) -> Line:
-        """The same line with fewer options; what was worked out is shared."""
-        other = self.letting(self.ignore, self.below)
-        other.options = tuple(options)
+        other._spots, other._duties = self._spots, self._duties
+        other._bought, other._floors = self._bought, self._floors
+        other._least_waters = self._least_waters
         return other
 
     def start(self) -> Path:
@@ -130,13 +149,68 @@ class Line:
         key = (option.index, path.water_id, path.flow)
         found = self._feeds.get(key)
         if found is None:
-            found = self._feeds[key] = Feed(self.brief, option, path.water, path.flow)
+            found = self._feeds[key] = Feed(self.spot(option, path.flow), path.water)
+        return found
+
+    def spot(self, option: Option, flow_l_min: float) -> Spot:
+        """The option where no more than ``flow_l_min`` can pass."""
+        key = (option.index, flow_l_min)
+        found = self._spots.get(key)
+        if found is None:
+            base = self.brief.tap_duty if option.at_tap else self._duty(flow_l_min)
+            found = self._spots[key] = Spot(self.brief, option, flow_l_min, option.share(base))
+        return found
+
+    def _duty(self, flow_l_min: float) -> Duty:
+        found = self._duties.get(flow_l_min)
+        if found is None:
+            found = self._duties[flow_l_min] = self.brief.at_flow(flow_l_min)
+        return found
+
+    def lets_stand(self, spot: Spot) -> bool:
+        """Whether neither flow nor place refuses an option in a spot, but for what is let pass."""
+        if spot.sound and next(self._flow_faults(spot), None) is None:
+            return True
+        if not self.ignore or (spot.too_small and "size" not in self.ignore):
+            return False
+        return all(self.lets(fault) for fault in (*place_faults(spot), *self._flow_faults(spot)))
+
+    def floor(self, spot: Spot) -> Costs:
+        """The least an option can cost in a spot, whatever it is fed."""
+        option = spot.option
+        key = (option.index, spot.flow_l_min)
+        found = self._floors.get(key)
+        if found is None:
+            loss = 0.0 if option.at_tap else self.dirty_loss(option)
+            least = self._least_fed(option.slot)
+            found = floor_costs(spot, self.brief.request.cost, self.bought(option), loss, least)
+            self._floors[key] = found
+        return found
+
+    def _least_fed(self, slot: int) -> Water:
+        """What any feed in a slot has at least: of the raw water what nothing ahead of it betters."""
+        if not self._least_waters:
+            bettered: set[str] = set()
+            for at in range(len(SLOTS)):
+                raw = self.brief.request.water.values
+                self._least_waters.append(Water({code: raw[code] for code in raw if code not in bettered}))
+                for option in self.options:
+                    if option.slot == at and not option.at_tap:
+                        bettered.update(option.stage.improves())
+        return self._least_waters[slot]
+
+    def bought(self, option: Option) -> int:
+        """First cost of an option, cents."""
+        found = self._bought.get(option.index)
+        if found is None:
+            cost = first_cost(option.stage.product, option.count, self.brief.request.cost)
+            found = self._bought[option.index] = int(cost * 100)
         return found
 
     def extend(self, path: Path, option: Option) -> Path:
         """The path with one more stage, admissible or not."""
         feed = self.feed(path, option)
-        stage, needs = option.stage, feed.needs
+        stage, needs = option.stage, feed.spot.body
         water = feed.out
         water_id = self._out_ids.get(id(feed))
         if water_id is None:
@@ -146,10 +220,11 @@ class Line:
         longer.fine, longer.cyst = self._filtered(path, stage)
         longer.dose = max(path.dose, feed.dose)
         longer.used = (*path.used, stage.kind) if stage.kind in NOTED else path.used
-        first, life, hours = feed.costs
+        first = self.bought(option)
+        running, upkeep = feed.running
         longer.first = path.first + first
-        longer.life = path.life + life + (self._call_outs if path.feed is None else 0)
-        longer.hours = round(path.hours + hours, 6)
+        longer.life = path.life + first + running + (self._call_outs if path.feed is None else 0)
+        longer.upkeep = path.upkeep + upkeep
         longer.watts = path.watts + needs.power_w
         longer.loss, longer.wall = path.loss, path.wall
         if not option.at_tap:
@@ -177,11 +252,12 @@ class Line:
         feed = self.feed(path, option)
         if feed.admissible:
             return False
-        for fault in feed.faults:
-            if not self.lets(fault):
-                self.seen.setdefault(fault.family, fault)
-                return True
-        return False
+        return not self.ignore or not all(self.lets(fault) for fault in feed.faults)
+
+    @property
+    def feeds(self) -> Iterable[Feed]:
+        """Every option and water met so far."""
+        return self._feeds.values()
 
     def step_faults(self, longer: Path) -> Iterator[Fault]:
         """Limits that the last step broke for the line as a whole."""
@@ -193,8 +269,8 @@ class Line:
         if longer.loss > brief.stage_loss_budget_kpa + SLACK:
             yield self.pressure_fault(longer.loss)
         arriving = brief.tap_duty.feed_kpa if option.at_tap else brief.request.supply.cut_in_kpa - path.loss
-        if 0 < feed.needs.min_inlet_kpa > arriving + SLACK:
-            wanted = feed.needs.min_inlet_kpa
+        if 0 < feed.spot.body.min_inlet_kpa > arriving + SLACK:
+            wanted = feed.spot.body.min_inlet_kpa
             text = f"{option.name} needs {wanted:.0f} kPa, {arriving:.0f} kPa arrive at cut-in"
             yield Fault(
                 "inlet",
@@ -213,7 +289,7 @@ class Line:
         if stage.kind in ONCE and stage.kind in path.used:
             text = f"{option.name}: one {stage.kind.value} stage stands in the line already"
             yield Fault("order", "order of the stages", text, "one of them")
-        yield from self._flow_faults(feed, stage)
+        yield from self._flow_faults(feed.spot)
         if stage.kind is StageKind.UV:
             yield from self._filter_faults(path, option)
 
@@ -230,17 +306,16 @@ class Line:
             budget,
         )
 
-    def _flow_faults(self, feed: Feed, stage: Stage) -> Iterator[Fault]:
+    def _flow_faults(self, spot: Spot) -> Iterator[Fault]:
+        stage, name = spot.option.stage, spot.option.name
         if stage.kind is not StageKind.RESTRICTOR:
             return
         held, peak = float(stage.product.ratings["flow_l_min"]), self.brief.peak_l_min
         if self.brief.held_by not in ("", stage.product.code):
-            yield Fault(
-                "peak", "flow at peak", f"{feed.option.name} is not the restrictor asked for", "the other one"
-            )
+            yield Fault("peak", "flow at peak", f"{name} is not the restrictor asked for", "the other one")
         if held < peak - SLACK:
-            text = f"{feed.option.name} holds {held:.3g} L/min, the house asks for {peak:.3g} L/min at peak"
-            remedy = f"a household content with {held:.3g} L/min at peak ({feed.option.name})"
+            text = f"{name} holds {held:.3g} L/min, the house asks for {peak:.3g} L/min at peak"
+            remedy = f"a household content with {held:.3g} L/min at peak ({name})"
             yield Fault("peak", "flow at peak", text, remedy, held, peak)
 
     def _filter_faults(self, path: Path, option: Option) -> Iterator[Fault]:

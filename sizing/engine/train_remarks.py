@@ -7,7 +7,8 @@ from collections.abc import Iterator
 from sizing.engine.findings import Finding, Severity
 from sizing.engine.stages.base import FeedLimit
 from sizing.engine.train_path import Line, Path, pressure_of
-from sizing.engine.train_step import CERTIFIED_ONLY, Feed, kept, name_of, unit_of
+from sizing.engine.train_spot import kept, name_of, unit_of
+from sizing.engine.train_step import CERTIFIED_ONLY, Feed
 
 
 def remarks(line: Line, path: Path) -> tuple[Finding, ...]:

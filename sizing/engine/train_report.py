@@ -10,7 +10,8 @@ from sizing.engine.train_order import SLOTS
 from sizing.engine.train_path import Line, Path, pressure_of
 from sizing.engine.train_remarks import remarks
 from sizing.engine.train_sheet import worksheet
-from sizing.engine.train_step import Fault, Feed, Option, kept, name_of, unit_of
+from sizing.engine.train_spot import Fault, Option, kept, name_of, unit_of
+from sizing.engine.train_step import Feed
 
 MOST_REASONS = 4
 MOST_REFUSALS = 10

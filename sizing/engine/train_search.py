@@ -1,9 +1,10 @@
-"""The search: every admissible line that no other beats in first cost, whole-life cost and upkeep hours together.
+"""The search: the best admissible lines, exactly.
 
-Best-first over partial lines. A partial line is given up only where (a) it breaks a limit, (b) nothing left in the
-catalogue can still meet what is wanting, (c) a complete line is known that is no worse in all three costs than the
-least this one can come to, or (d) another partial line with the same water, in the same state, has cost and used no
-more in anything. None of these loses a line of the answer, so the result equals full enumeration.
+Best-first over partial lines. A step is worked out only when none is more promising: until then it waits under the
+least it can come to. A partial line is given up only where (a) it breaks a limit, (b) nothing left in the catalogue
+can still meet what is wanting, (c) a complete line is known that is no worse than the least this one can come to, or
+(d) another partial line with the same water, in the same state, has cost and used no more. None of these loses a line
+of the answer, so the result equals full enumeration.
 """
 
 from __future__ import annotations
@@ -12,27 +13,39 @@ import heapq
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from enum import Enum
 from itertools import count as counter
+from typing import Any
 
-from sizing.engine.design import Product, StageKind
+from sizing.engine.design import StageKind
 from sizing.engine.stages.base import Stage
-from sizing.engine.train_bound import Bound, Costs, add
+from sizing.engine.train_bound import Bound
 from sizing.engine.train_duty import Brief
-from sizing.engine.train_order import SLOTS, slots_for
+from sizing.engine.train_floor import Costs, add
+from sizing.engine.train_order import RESTRICTOR_SLOT, SLOTS, TAP, slots_for
 from sizing.engine.train_path import Line, Path
-from sizing.engine.train_step import Option
+from sizing.engine.train_spot import Option
 
-ALL_THREE, FIRST, LIFE, NONE = (0, 1, 2), (0,), (1,), ()
 SIDE_BY_SIDE = (StageKind.BACKWASH, StageKind.NEUTRALISER, StageKind.AIROX, StageKind.CATALYTIC)
 """Beds that may stand in pairs, backwashed one after the other, where the pump cannot lift one large enough."""
 
 HASTE = 10  # how much more what is wanting counts than what is spent, where any line will do
-HOUR_IN_CENTS = 10_000  # only steers which line is looked at first
+HOUR_IN_CENTS = 0.01  # of a millionth of an hour; only steers which line is looked at first
+
+
+class By(Enum):
+    """Which costs count: all three (the lines no other beats), one ahead of the others, or none (any line)."""
+
+    FRONT = ()
+    LIFE = (1, 0, 2)
+    FIRST = (0, 1, 2)
+    HOURS = (2, 1, 0)
+    NONE = (3,)
 
 
 @dataclass
 class Found:
-    """The lines no other beats, cheapest over the years first, and how many partial lines were looked at."""
+    """The lines no other beats, cheapest over the years first, and how many steps were looked at."""
 
     paths: list[Path] = field(default_factory=list)
     looked_at: int = 0
@@ -63,162 +76,186 @@ def options_of(stages: Iterable[Stage], brief: Brief) -> tuple[Option, ...]:
 def beats(one: Costs, other: Costs) -> bool:
     """Whether ``one`` is no worse than ``other`` in all three costs (pressure does not count).
 
-    Units: cents, cents, hours a year, kPa.
+    Units: cents, cents, millionths of an hour a year, kPa.
     Range: any.
     Raises: nothing.
     Source: Pareto order.
 
-    >>> beats((1, 2, 3.0, 9.0), (1, 2, 3.5, 0.0)), beats((1, 2, 3.0, 0.0), (0, 9, 9.0, 0.0))
+    >>> beats((1, 2, 3, 9.0), (1, 2, 4, 0.0)), beats((1, 2, 3, 0.0), (0, 9, 9, 0.0))
     (True, False)
     """
     return one[0] <= other[0] and one[1] <= other[1] and one[2] <= other[2]
 
 
+Rows = Sequence[tuple[Costs, Option]]
+
+
+@dataclass(frozen=True, eq=False)
+class _Steps:
+    """Steps from a path that wait: rows from ``at`` on, behind each of them ``rest`` at least is still to come."""
+
+    path: Path
+    rows: Rows
+    at: int
+    rest: Costs
+
+
 class Search:
-    """One search over one line's options, leaving out ``banned`` product codes.
+    """One search over one line's options. ``below`` gives up lines that come to as much over the years or more."""
 
-    ``by`` says which costs count: all three for the lines no other beats, one alone for the line with the
-    least of it, none for whether there is a line at all. ``below`` gives up
-    lines that come to as much over the years or more.
-    """
-
-    def __init__(
-        self,
-        line: Line,
-        bound: Bound | None = None,
-        banned: frozenset[str] = frozenset(),
-        by: tuple[int, ...] = ALL_THREE,
-        below: float = math.inf,
-    ) -> None:
-        self.line = line
-        self.bound = bound or Bound(line)
-        self.by = by
-        self.below = below
+    def __init__(self, line: Line, bound: Bound | None = None, by: By = By.FRONT, below: float = math.inf) -> None:
+        self.line, self.bound, self.by, self.below = line, bound or Bound(line, costs=by is not By.NONE), by, below
         self.most_loss = line.most_loss
-        self.floors = [f for f in self.bound.floors if f.option.stage.product.code not in banned]
+        site = line.brief.request.site
+        self.walled, self.powered = site.wall_m is not None, site.power_w is not None
         self.front: list[Path] = []
-        self.labels: dict[tuple[object, ...], list[tuple[float, ...]]] = {}
+        self.labels: dict[tuple[object, ...], list[tuple[int, float, float, float, tuple[int, ...]]]] = {}
+        self.heap: list[tuple[Any, int, Path | _Steps]] = []
+        self.order = counter()
         self.looked_at = 0
 
     def run(self) -> Found:
         """The lines no other beats in the costs that count, cheapest over the years first."""
-        order = counter()
-        heap: list[tuple[float, int, Path]] = []
-        start = self.line.start()
-        self._push(heap, order, start)
-        while heap:
-            _, _, path = heapq.heappop(heap)
-            if self._beaten(self._least(path)):
+        self._wait(self.line.start())
+        while self.heap:
+            _, _, waiting = heapq.heappop(self.heap)
+            if isinstance(waiting, _Steps):
+                self._step(waiting)
+            elif self.by is By.FRONT and self._beaten(waiting.costs):
                 continue
-            if not self.bound.unmet(path) and not self.line.falls_short(path):
-                self._keep(path)
-                if not self.by:
+            elif self.bound.unmet(waiting) or self.line.falls_short(waiting):
+                self._open(waiting)
+            else:
+                self._keep(waiting)
+                if self.by is not By.FRONT:
                     break
-            for longer in self._children(path):
-                self._push(heap, order, longer)
-        self.front.sort(key=lambda path: (path.life, path.first, path.hours))
+        self.front.sort(key=lambda path: (path.life, path.first, path.upkeep))
         return Found(self.front, self.looked_at)
 
-    def _children(self, path: Path) -> Iterable[Path]:
-        unmet = self.bound.unmet(path)
-        for floor in self.floors:
-            option = floor.option
-            if option.slot <= path.slot:
-                continue
-            rest = self.bound.least(unmet - floor.covers, option.slot + 1)
-            if rest is None:
-                continue
-            if self._beaten(add(add(path.costs, floor.costs), rest)):
-                continue
-            self.looked_at += 1
-            if self.line.refuses(path, option):
-                continue
-            longer = self.line.extend(path, option)
-            if self.line.breaks(longer):
-                continue
-            yield longer
-
-    def _push(self, heap: list[tuple[float, int, Path]], order: Iterable[int], path: Path) -> None:
-        least = self._least(path)
-        if least is None or self._beaten(least) or (not path.at_tap and self._matched(path)):
+    def _open(self, path: Path) -> None:
+        """All the steps from a path wait, slot by slot."""
+        if path.at_tap:
             return
-        key = least[0] + least[1] + HOUR_IN_CENTS * least[2]
-        if len(self.by) == 1:
-            key = least[self.by[0]]
-        elif not self.by:
-            key = HASTE * (least[1] - path.life) + path.life
-        heapq.heappush(heap, (key, next(iter(order)), path))
+        bound, unmet, flow, by = self.bound, self.bound.unmet(path), path.flow, self.by.value
+        for slot in range(path.slot + 1, len(SLOTS)):
+            if SLOTS[slot].at == TAP and not bound.tap_wanted(unmet):
+                continue
+            for group in bound.groups(slot, flow):
+                still = unmet & ~group.covers
+                rows = group.ordered(by)
+                if slot == RESTRICTOR_SLOT:
+                    for row in rows:
+                        rest = bound.least(still, slot + 1, self.line.spot(row[1], flow).flow_out)
+                        self._queue(path, (row,), 0, rest)
+                else:
+                    self._queue(path, rows, 0, bound.least(still, slot + 1, flow))
 
-    def _least(self, path: Path) -> Costs | None:
-        rest = self.bound.least(self.bound.unmet(path), path.slot + 1)
-        return None if rest is None else add(path.costs, rest)
+    def _queue(self, path: Path, rows: Rows, at: int, rest: Costs | None) -> None:
+        """The next step of some rows waits, unless nothing can come of it."""
+        if rest is None:
+            return
+        spent = add(path.costs, rest)
+        for place in range(at, len(rows)):
+            least = add(spent, rows[place][0])
+            if not self._beaten(least):
+                key = self._key(least, path.life)
+                heapq.heappush(self.heap, (key, next(self.order), _Steps(path, rows, place, rest)))
+                return
 
-    def _beaten(self, costs: Costs | None) -> bool:
-        if costs is None or costs[1] >= self.below:
+    def _step(self, steps: _Steps) -> None:
+        """The first of some steps is taken; the others wait on."""
+        path, line = steps.path, self.line
+        costs, option = steps.rows[steps.at]
+        self._queue(path, steps.rows, steps.at + 1, steps.rest)
+        if self.by is By.FRONT and self._beaten(add(add(path.costs, steps.rest), costs)):
+            return
+        self.looked_at += 1
+        if line.refuses(path, option):
+            return
+        longer = line.extend(path, option)
+        if not line.breaks(longer):
+            self._wait(longer)
+
+    def _wait(self, path: Path) -> None:
+        rest = self.bound.least(self.bound.unmet(path), path.slot + 1, path.flow)
+        if rest is None:
+            return
+        least = add(path.costs, rest)
+        if not self._beaten(least) and (path.at_tap or not self._matched(path)):
+            heapq.heappush(self.heap, (self._key(least, path.life), next(self.order), path))
+
+    def _key(self, least: Costs, spent: int) -> Any:
+        """Where in the queue a path stands that comes to ``least`` at least and has spent so much over the years."""
+        if self.by is By.FRONT:
+            return least[0] + least[1] + HOUR_IN_CENTS * least[2]
+        if self.by is By.NONE:
+            return HASTE * (least[1] - spent) + spent
+        first, second, third = self.by.value
+        return least[first], least[second], least[third]
+
+    def _beaten(self, least: Costs) -> bool:
+        if least[1] >= self.below:
             return True
-        if costs[3] > self.most_loss:
+        if least[3] > self.most_loss:
             if "pressure" not in self.line.seen:
-                self.line.seen["pressure"] = self.line.pressure_fault(costs[3])
+                self.line.seen["pressure"] = self.line.pressure_fault(least[3])
             return True
-        if self.by == ALL_THREE:
-            return any(beats(known.costs, costs) for known in self.front)
-        return any(all(known.costs[i] <= costs[i] for i in self.by) for known in self.front)
+        return any(beats(known.costs, least) for known in self.front)
 
     def _matched(self, path: Path) -> bool:
         """Whether a partial line in the same state has cost and used no more; otherwise this one is noted."""
-        site = self.line.brief.request.site
-        wall = 0.0 if site.wall_m is None else path.wall
-        watts = 0.0 if site.power_w is None else path.watts
-        mine = (path.slot, path.loss, wall, watts, *(path.costs[i] for i in self.by))
-        key = (*path.state[1:], self.bound.must is not None and path.slot < self.bound.must)
-        known = self.labels.setdefault(key, [])
-        if any(all(a <= b for a, b in zip(other, mine, strict=True)) for other in known):
-            return True
-        known[:] = [other for other in known if not all(a <= b for a, b in zip(mine, other, strict=True))]
-        known.append(mine)
+        sketches, must, slot, loss = self.bound.sketches, self.bound.must, path.slot, path.loss
+        wall = path.wall if self.walled else 0.0
+        watts = path.watts if self.powered else 0.0
+        state = (*path.state, must is not None and slot < must)
+        mine = self._compared(path)
+        front = self.by is By.FRONT
+        phases = sketches.later(slot)
+        key = (phases[0], sketches.of(path.water_id, path.water, phases[0]), state)
+        for other in self.labels.get(key, ()):
+            if other[1] <= loss and other[0] <= slot and other[2] <= wall and other[3] <= watts:
+                costs = other[4]
+                if (costs[0] <= mine[0] and costs[1] <= mine[1] and costs[2] <= mine[2]) if front else costs <= mine:
+                    return True
+        label = (slot, loss, wall, watts, mine)
+        for phase in phases:
+            key = (phase, sketches.of(path.water_id, path.water, phase), state)
+            self.labels.setdefault(key, []).append(label)
         return False
 
+    def _compared(self, path: Path) -> tuple[int, ...]:
+        """The costs that count: of partial lines in one state only the least of these can be worth going on with."""
+        if self.by is By.NONE:
+            return ()
+        if self.by is By.FRONT:
+            return path.first, path.life, path.upkeep
+        costs = path.costs
+        first, second, third = self.by.value
+        return costs[first], costs[second], costs[third]  # type: ignore[return-value]
+
     def _keep(self, path: Path) -> None:
-        if self.by == ALL_THREE:
-            self.front = [known for known in self.front if not beats(path.costs, known.costs)]
-        else:
-            self.front = []
+        self.front = [known for known in self.front if not beats(path.costs, known.costs)]
         self.front.append(path)
 
 
-def named_products(path: Path) -> tuple[Product, ...]:
-    """The products of a line, in order.
-
-    Units: none.
-    Range: any path.
-    Raises: nothing.
-    Source: the path.
-
-    >>> from sizing.engine.water import Water
-    >>> named_products(Path(Water({}), 0, 30.0))
-    ()
-    """
-    return tuple(feed.option.stage.product for feed in path.feeds)
-
-
-def next_best(line: Line, bound: Bound, known: Sequence[Path]) -> Path | None:
-    """The cheapest line over the years that is none of ``known`` and is not one of them with stages added.
+def next_best(line: Line, bound: Bound, known: Sequence[Sequence[str]]) -> Path | None:
+    """The cheapest line over the years that lacks one word of each set known: kinds of stages, or product codes.
 
     Units: cents over the years.
-    Range: one known line or more.
+    Range: one known set or more; an empty set is lacked by no line.
     Raises: nothing.
-    Source: any other line lacks a product of each known one; the best is found by leaving products out in turn.
+    Source: the best is found by leaving words out in turn, in every way that leaves out one of each set.
 
     >>> next_best(None, None, [])
     """
     bans: set[frozenset[str]] = {frozenset()} if known else set()
-    for path in known:
-        codes = sorted({product.code for product in named_products(path)})
-        bans = {ban if ban & set(codes) else ban | {code} for ban in bans for code in codes}
+    for words in known:
+        bans = {ban if ban & set(words) else ban | {word} for ban in bans for word in words}
     bans = {ban for ban in bans if not any(other < ban for other in bans)}
     best: Path | None = None
     for ban in sorted(bans, key=sorted):
-        paths = Search(line, bound, ban, LIFE, math.inf if best is None else best.life).run().paths
+        below = math.inf if best is None else best.life
+        paths = Search(line, bound.without(ban), By.LIFE, below).run().paths
         if paths:
             best = paths[0]
     return best

@@ -5,7 +5,8 @@ from __future__ import annotations
 from sizing.engine.cost import annuity
 from sizing.engine.design import CostBars
 from sizing.engine.train_path import Line, Path
-from sizing.engine.train_step import Feed, name_of, unit_of
+from sizing.engine.train_spot import name_of, unit_of
+from sizing.engine.train_step import Feed
 from sizing.engine.worksheet import Step, Worksheet
 
 

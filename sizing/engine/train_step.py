@@ -3,128 +3,38 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 
-from sizing.engine.cost import stage_bars
-from sizing.engine.design import CostBars, CostTerms, Margin, Needs, StageKind
-from sizing.engine.stages.base import Duty, FeedLimit, Sizing, Stage, Upkeep
-from sizing.engine.train_duty import Brief
-from sizing.engine.train_order import SLOTS, TAP
-from sizing.engine.water import ANALYTES, Number, Water
+from sizing.engine.cost import cents, present_values, stage_bars
+from sizing.engine.design import CostBars, CostTerms, Margin, Needs
+from sizing.engine.stages.base import FeedLimit, Sizing, Upkeep
+from sizing.engine.train_spot import Fault, Option, Spot, kept, name_of, place_faults, together, unit_of
+from sizing.engine.water import Number, Water
 
+__all__ = ["CERTIFIED_ONLY", "Fault", "Feed", "Option", "kept", "name_of", "unit_of", "well_faults"]
+
+MILLION = 1_000_000
 CERTIFIED_ONLY = ("nitrate", "nitrite", "arsenic", "lead", "uranium", "fluoride", "pfas", "radium", "radon")
 """Health contaminants: a stage's effect on them counts only where its certified claim covers it."""
 
 
-@dataclass(frozen=True)
-class Fault:
-    """A limit not kept. ``family`` groups faults that one change would mend ("drain", "backwash", "goal:iron").
-
-    ``label`` names the limit, ``text`` says it with the numbers, ``remedy`` what would open the way, in words.
-    """
-
-    family: str
-    label: str
-    text: str
-    remedy: str
-    value: float = 0.0
-    limit: float = 0.0
-
-
-@dataclass(frozen=True, eq=False)
-class Option:
-    """A product (or ``count`` of them side by side) in a slot. ``index`` is its place in the list of options."""
-
-    index: int
-    slot: int
-    stage: Stage
-    count: int = 1
-
-    @property
-    def name(self) -> str:
-        """Name of the product, with the number of units where there is more than one."""
-        name = self.stage.product.name
-        return name if self.count == 1 else f"{self.count} x {name}"
-
-    @property
-    def at_tap(self) -> bool:
-        """Whether it stands at the drinking tap."""
-        return SLOTS[self.slot].at == TAP
-
-    def share(self, duty: Duty) -> Duty:
-        """The duty of one unit."""
-        if self.count == 1:
-            return duty
-        part = 1.0 / self.count
-        return replace(
-            duty,
-            flow_l_min=duty.flow_l_min * part,
-            peak_l_min=duty.peak_l_min * part,
-            daily_l=duty.daily_l * part,
-            tap_l_d=duty.tap_l_d * part,
-            people=duty.people * part,
-        )
-
-    def loss(self, flow_l_min: Number, *, dirty: bool) -> Number:
-        """Pressure lost at a flow through the whole line, kPa."""
-        return self.stage.loss(flow_l_min / self.count, dirty=dirty)
-
-
-def name_of(analyte: str) -> str:
-    """The analyte's name in the middle of a sentence.
-
-    Units: none.
-    Range: any code; "flow" and unknown codes are returned as they are.
-    Raises: nothing.
-    Source: the engine's table of analytes.
-
-    >>> name_of("iron"), name_of("e_coli"), name_of("flow")
-    ('iron', 'E. coli', 'flow')
-    """
-    found = ANALYTES.get(analyte)
-    if found is None:
-        return analyte.replace("_", " ")
-    plain = found.name.split(",")[0]
-    keep = analyte in ("ph", "uvt", "e_coli", "pfas") or not plain[1:2].islower()
-    return plain if keep else plain[0].lower() + plain[1:]
-
-
-def unit_of(analyte: str) -> str:
-    """The analyte's unit with its basis, ready to stand after a number.
-
-    Units: none.
-    Range: any code.
-    Raises: nothing.
-    Source: the engine's table of analytes.
-
-    >>> unit_of("hardness"), unit_of("ph"), unit_of("flow")
-    (' mg/L as CaCO3', '', ' L/min')
-    """
-    if analyte == "flow":
-        return " L/min"
-    found = ANALYTES.get(analyte)
-    words = " ".join(part for part in (found.unit, found.basis) if part) if found else ""
-    return f" {words}" if words else ""
-
-
 class Feed:
-    """An option fed with a water, at the most that can pass there. Everything is worked out when first asked."""
+    """An option in its spot fed with a water. Everything is worked out when first asked."""
 
-    def __init__(self, brief: Brief, option: Option, water: Water, flow_l_min: float) -> None:
-        self.brief = brief
-        self.option = option
+    def __init__(self, spot: Spot, water: Water) -> None:
+        self.spot = spot
+        self.brief = spot.brief
+        self.option: Option = spot.option
         self.water = water
-        self.flow_l_min = flow_l_min
-        base = brief.tap_duty if option.at_tap else brief.at_flow(flow_l_min)
-        self.duty = option.share(base)
+        self.flow_l_min = spot.flow_l_min
+        self.duty = spot.duty
 
-    @cached_property
+    @property
     def limits(self) -> tuple[FeedLimit, ...]:
         """The stage's feed limits at this duty."""
-        return self.option.stage.feed_limits(self.duty)
+        return self.spot.limits
 
     @cached_property
     def sizing(self) -> Sizing:
@@ -144,12 +54,7 @@ class Feed:
     @property
     def needs(self) -> Needs:
         """What all units ask of the place; they are backwashed one after the other."""
-        one, count = self.one, self.option.count
-        if count == 1:
-            return one
-        return replace(
-            one, power_w=one.power_w * count, wall_m=one.wall_m * count, holds_litres=one.holds_litres * count
-        )
+        return together(self.one, self.option.count)
 
     @cached_property
     def out(self) -> Water:
@@ -170,9 +75,7 @@ class Feed:
     @property
     def flow_out(self) -> float:
         """The most that can pass behind it, L/min."""
-        if self.option.stage.kind is StageKind.RESTRICTOR:
-            return min(self.flow_l_min, float(getattr(self.option.stage, "passes_l_min", self.flow_l_min)))
-        return self.flow_l_min
+        return self.spot.flow_out
 
     @cached_property
     def upkeep(self) -> Upkeep:
@@ -188,19 +91,24 @@ class Feed:
             one.hours_year * count,
         )
 
-    @cached_property
+    @property
+    def litres_day(self) -> float:
+        """What passes one unit on an open day, L."""
+        return self.duty.tap_l_d if self.option.at_tap else self.duty.daily_l
+
+    @property
     def bars(self) -> CostBars:
         """Whole-life cost, call-outs apart."""
-        litres = self.duty.tap_l_d if self.option.at_tap else self.duty.daily_l
         terms: CostTerms = self.brief.request.cost
-        product = self.option.stage.product
-        return stage_bars(product, self.upkeep, self.duty.months_open, litres, terms, self.option.count)
+        product, count = self.option.stage.product, self.option.count
+        return stage_bars(product, self.upkeep, self.duty.months_open, self.litres_day, terms, count)
 
     @cached_property
-    def costs(self) -> tuple[int, int, float]:
-        """(first cost, whole-life cost) in cents, call-outs apart, and upkeep hours a year."""
-        bars = self.bars
-        return int(bars.bought * 100), int(bars.total * 100), round(self.upkeep.hours_year, 6)
+    def running(self) -> tuple[int, int]:
+        """Running cost over the years in cents, call-outs apart, and upkeep in millionths of an hour a year."""
+        terms, count = self.brief.request.cost, self.option.count
+        amounts = present_values(self.upkeep, self.duty.months_open, self.litres_day, terms, count)
+        return sum(map(cents, amounts)), round(self.upkeep.hours_year * MILLION)
 
     @property
     def dose(self) -> float:
@@ -227,14 +135,32 @@ class Feed:
 
     @cached_property
     def admissible(self) -> bool:
-        """Whether there is no fault; stops at the first, the cheapest checks coming first."""
-        return next(self._faults(), None) is None
+        """Whether there is no fault; the cheapest checks come first."""
+        return self.spot.sound and self._fed_within() and self._large_enough() and not any(well_faults(self))
+
+    def _fed_within(self) -> bool:
+        values = self.water.values
+        for limit in self.spot.limits:
+            value = values.get(limit.analyte)
+            if value is None:
+                value = self.feed_value(limit)
+                if value is None:
+                    if limit.required:
+                        return False
+                    continue
+            if limit.hard and not kept(limit, value):
+                return False
+        return True
+
+    def _large_enough(self) -> bool:
+        return all(margin.held for margin in self.margins if not margin.code.endswith("backwash_supply"))
 
     def _faults(self) -> Iterator[Fault]:
         yield from self._feed_faults()
         if not self.unjudged:
             yield from self._size_faults()
-        yield from place_faults(self)
+        yield from place_faults(self.spot)
+        yield from well_faults(self)
 
     @cached_property
     def unjudged(self) -> bool:
@@ -303,76 +229,30 @@ class Feed:
         )
 
 
-def kept(limit: FeedLimit, value: Number) -> bool:
-    """Whether a value keeps a feed limit (all draws, for an array).
+def well_faults(feed: Feed) -> Iterator[Fault]:
+    """A backwash that takes more than the well holds and yields meanwhile.
 
-    Units: the limit's.
-    Range: any number.
+    Units: L, L/min.
+    Range: any feed; places whose well is not known have none.
     Raises: nothing.
-    Source: comparison.
-
-    >>> kept(FeedLimit("iron", "max", 0.3, "", ""), 0.3), kept(FeedLimit("ph", "min", 6.8, "", ""), 6.5)
-    (True, False)
-    """
-    return bool(np.all(value <= limit.value)) if limit.sense == "max" else bool(np.all(value >= limit.value))
-
-
-def place_faults(feed: Feed) -> Iterator[Fault]:
-    """What the place cannot give a stage: backwash flow, drain, power, warmth, depth and height.
-
-    Units: canonical.
-    Range: any feed.
-    Raises: nothing.
-    Source: needs of the stage against the limits of the place, as given. A tap unit drains into the sink.
+    Source: balance of the well over the backwash (computed).
 
     >>> from types import SimpleNamespace as N
-    >>> site = N(drain=False, power="mains", winter_heated=True, depth_m=None, height_m=None)
-    >>> request = N(site=site, supply=N(well_yield_l_min=None, well_storage_l=None))
-    >>> option = N(name="Softener", at_tap=False, stage=N(product=N(ratings={})))
-    >>> feed = N(brief=N(request=request), option=option, needs=Needs(drain=True), duty=N(pump_l_min=30.0))
-    >>> [fault.text for fault in place_faults(feed)]
-    ['Softener needs a drain, there is none']
+    >>> supply = N(well_yield_l_min=2.0, well_storage_l=100.0)
+    >>> feed = N(brief=N(request=N(supply=supply)), option=N(name="Softener"),
+    ...     needs=Needs(backwash_l_min=20.0, backwash_l=300.0))
+    >>> [fault.text for fault in well_faults(feed)]
+    ['Softener needs 300 L for a backwash, the well gives 130 L in that time']
     """
-    request, needs, name = feed.brief.request, feed.needs, feed.option.name
-    site, supply, at_tap = request.site, request.supply, feed.option.at_tap
-    pump, wash = feed.duty.pump_l_min, needs.backwash_l_min
-    if wash > pump:
-        text = f"{name} needs {wash:.3g} L/min to backwash, the pump gives {pump:.3g} L/min"
+    supply = feed.brief.request.supply
+    if supply.well_yield_l_min is None or supply.well_storage_l is None:
+        return
+    needs, name = feed.needs, feed.option.name
+    if needs.backwash_l_min <= 0:
+        return
+    has = supply.well_storage_l + supply.well_yield_l_min * needs.backwash_l / needs.backwash_l_min
+    if needs.backwash_l > has:
+        text = f"{name} needs {needs.backwash_l:.0f} L for a backwash, the well gives {has:.0f} L in that time"
         yield Fault(
-            "backwash",
-            f"backwash of {name}",
-            text,
-            f"a pump that gives {wash:.3g} L/min for the backwash",
-            wash,
-            pump,
+            "well", f"backwash of {name}", text, f"storage for {needs.backwash_l:.0f} L", needs.backwash_l, has
         )
-    if wash > 0 and supply.well_yield_l_min is not None and supply.well_storage_l is not None:
-        has = supply.well_storage_l + supply.well_yield_l_min * needs.backwash_l / wash
-        if needs.backwash_l > has:
-            text = f"{name} needs {needs.backwash_l:.0f} L for a backwash, the well gives {has:.0f} L in that time"
-            yield Fault(
-                "well", f"backwash of {name}", text, f"storage for {needs.backwash_l:.0f} L", needs.backwash_l, has
-            )
-    if needs.drain and not site.drain and not at_tap:
-        yield Fault(
-            "drain", f"drain for {name}", f"{name} needs a drain, there is none", "a drain with an air gap in reach"
-        )
-    if needs.power_w > 0:
-        supplied = feed.option.stage.product.ratings.get("supply", "mains")
-        if site.power == "none":
-            text = f"{name} needs {needs.power_w:.3g} W, there is no power"
-            yield Fault("power", f"power for {name}", text, f"{needs.power_w:.3g} W of power", needs.power_w)
-        elif site.power == "12v" and supplied == "mains":
-            yield Fault(
-                "power",
-                f"power for {name}",
-                f"{name} runs on mains, the place has 12 V",
-                "mains power, or a 12 V unit",
-            )
-    if not site.winter_heated and not needs.drainable and not needs.portable:
-        text = f"{name} can be neither drained nor carried home, and the place is not heated in winter"
-        yield Fault("winter", f"{name} in winter", text, "heat in winter where it stands")
-    for what, value, limit in (("depth", needs.depth_m, site.depth_m), ("height", needs.height_m, site.height_m)):
-        if limit is not None and value > limit and not at_tap:
-            text = f"{name} needs {value:.2f} m of {what}, there is {limit:.2f} m"
-            yield Fault(what, f"{what} for {name}", text, f"{value:.2f} m of {what}", value, limit)

@@ -6,8 +6,8 @@ from sizing.engine.stages.base import Stage
 from sizing.engine.train_bound import Bound
 from sizing.engine.train_order import slots_for
 from sizing.engine.train_path import Line, Path
-from sizing.engine.train_search import LIFE, Search
-from sizing.engine.train_step import Fault, Option
+from sizing.engine.train_search import By, Search
+from sizing.engine.train_spot import Fault, Option
 
 
 def best_with(line: Line, stage: Stage) -> Path | None:
@@ -24,10 +24,8 @@ def best_with(line: Line, stage: Stage) -> Path | None:
     """
     best: Path | None = None
     for slot in sorted({option.slot for option in line.options if option.stage is stage}):
-        kept = [option for option in line.options if option.slot != slot or option.stage is stage]
-        narrow = line.among(kept)
         below = float("inf") if best is None else best.life
-        paths = Search(narrow, Bound(narrow, must=slot), by=LIFE, below=below).run().paths
+        paths = Search(line, Bound(line).holding(stage, slot), By.LIFE, below).run().paths
         best = paths[0] if paths else best
     return best
 
@@ -43,7 +41,7 @@ def placed_by_hand(line: Line, stage: Stage) -> tuple[Path, tuple[Option, ...], 
     >>> placed_by_hand.__name__
     'placed_by_hand'
     """
-    paths = Search(line, by=LIFE).run().paths
+    paths = Search(line, by=By.LIFE).run().paths
     others = [feed.option for feed in paths[0].feeds] if paths else []
     answers = []
     for slot in slots_for(stage):

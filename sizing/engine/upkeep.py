@@ -12,6 +12,7 @@ import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
+from functools import lru_cache
 
 from sizing.engine.design import LifeKind, LifeRule, WearPart
 from sizing.engine.errors import MissingEvidence, OutsideValidRange
@@ -308,16 +309,22 @@ def renewals_per_year(life: LifeRule, months_open: Sequence[int], litres_per_day
     >>> renewals_per_year(LifeRule(LifeKind.OPERATING, 12), (5, 6, 7, 8, 9, 10), 600)
     0.5
     """
-    use = Use(months_open=tuple(months_open), litres_per_day=litres_per_day)
-    months = len(set(months_open))
+    months, openings = _season(tuple(months_open), float(litres_per_day))
     rate = 12.0 / life.amount
     if life.kind is LifeKind.OPERATING:
         rate = months / life.amount
     elif life.kind is LifeKind.LITRES:
         rate = litres_per_day * months * 365.0 / 12.0 / life.amount
     elif life.kind is LifeKind.OPENING:
-        rate = max(rate, float(len(use.opening_months())))
+        rate = max(rate, openings)
     return max(rate, 12.0 / life.cap_months) if life.cap_months else rate
+
+
+@lru_cache(maxsize=256)
+def _season(months_open: tuple[int, ...], litres_per_day: float) -> tuple[int, float]:
+    """Months open and openings a year; both checked as a ``Use`` is."""
+    use = Use(months_open=months_open, litres_per_day=litres_per_day)
+    return len(set(months_open)), float(len(use.opening_months()))
 
 
 def hours_per_year(wear: Sequence[WearPart], months_open: Sequence[int], litres_per_day: float) -> float:
@@ -332,6 +339,5 @@ def hours_per_year(wear: Sequence[WearPart], months_open: Sequence[int], litres_
     >>> hours_per_year([lamp], range(1, 13), 600)
     0.5
     """
-    return sum(
-        renewals_per_year(part.life, tuple(months_open), litres_per_day) * part.minutes / 60.0 for part in wear
-    )
+    months = tuple(months_open)
+    return sum(renewals_per_year(part.life, months, litres_per_day) * part.minutes / 60.0 for part in wear)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from sizing.engine.design import Margin
 from sizing.engine.figures import Figure, figure
@@ -23,6 +24,7 @@ from sizing.engine.uv import (
 from sizing.engine.worksheet import Step
 
 
+@lru_cache(maxsize=256)
 def feed_limits(rated_uvt: float | None = None) -> tuple[FeedLimit, ...]:
     """Limits on the water entering a UV unit, after all pretreatment.
 

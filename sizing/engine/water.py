@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import math
+import sys
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from sizing.engine.errors import MissingEvidence, OutsideValidRange
 
 Number = float | NDArray[np.float64]
+MOST = sys.float_info.max  # any finite value
 
 
 @dataclass(frozen=True)
@@ -127,10 +128,12 @@ class Water:
 
     def with_values(self, **changes: Number) -> Water:
         """A copy with some analytes changed or added; only these are checked again."""
+        values = dict(self.values)
         for code, value in changes.items():
             _check(code, value)
+            values[code] = float(value) if isinstance(value, float) else value
         copy = object.__new__(Water)
-        object.__setattr__(copy, "values", MappingProxyType({**self.values, **changes}))
+        object.__setattr__(copy, "values", MappingProxyType(values))
         return copy
 
 
@@ -143,9 +146,9 @@ def _check(code: str, value: Number) -> None:
 
 def check_possible(analyte: Analyte, value: Number) -> None:
     """Raise ``OutsideValidRange`` where a value is impossible for the analyte (or not finite)."""
-    if type(value) is float:  # the usual case, kept quick: a search asks it many thousand times
-        high = math.inf if analyte.high is None else analyte.high
-        if analyte.low <= value <= high and math.isfinite(value) and not (analyte.code == "uvt" and value <= 0.0):
+    if isinstance(value, float):  # the usual case, kept quick: a search asks it many thousand times
+        high = MOST if analyte.high is None else analyte.high
+        if analyte.low <= value <= high and (value > 0.0 or analyte.code != "uvt"):
             return
     array = np.asarray(value, dtype=float)
     bad = ~np.isfinite(array) | (array < analyte.low)

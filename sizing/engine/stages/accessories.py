@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import numpy as np
 
 from sizing.engine.design import Margin, Needs, Setting, StageKind
@@ -49,6 +51,14 @@ class Passive(Stage):
     def treat(self, water: Water, duty: Duty) -> Water:
         """Unchanged."""
         return water
+
+    def heeds(self, *, costs: bool = True) -> frozenset[str]:
+        """Nothing."""
+        return frozenset()
+
+    def alters(self) -> Mapping[str, tuple[str, ...]]:
+        """Nothing."""
+        return {}
 
     def upkeep(self, water: Water, duty: Duty) -> Upkeep:
         """Its parts by their life rules."""

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -10,7 +12,7 @@ from sizing.engine import anion
 from sizing.engine.design import Margin, Setting, StageKind
 from sizing.engine.findings import Finding, Severity
 from sizing.engine.quantities import L_PER_FT3, L_PER_GALLON, nitrate_as_no3
-from sizing.engine.stages.base import Duty, FeedLimit, Sizing, Upkeep
+from sizing.engine.stages.base import NO_WATER, Duty, FeedLimit, Rank, Sizing, Upkeep
 from sizing.engine.stages.practice_figures import cited, effect, known, limit, practice, remove, scalar, shown
 from sizing.engine.stages.ratings import RatingField, Schema
 from sizing.engine.stages.tanks import MediaTank, bed_fits_tank, tank_fields
@@ -48,6 +50,18 @@ class AnionBed(MediaTank):
         """How the drain volume adds up."""
         ratings = self.product.ratings
         return f"backwash {ratings['drain_flow_l_min']:g} x {ratings['rinse_min']:g}, and the rinse of the bed"
+
+    def most_days(self) -> float:
+        """Four days: an anion bed is not left longer."""
+        return anion.tannin_interval_window()[1]
+
+    def least_upkeep(self, duty: Duty, least: Water = NO_WATER) -> Upkeep:
+        """Salt and water as for the least feed: more of anything only shortens the run."""
+        return replace(self.upkeep(least, duty), wear=(), hours_year=0.0)
+
+    def rank(self) -> Rank:
+        """The litres of resin decide the run and the salt."""
+        return Rank((self.media_l, self.product.certified_for), (), self.thrift())
 
     def upkeep(self, water: Water, duty: Duty) -> Upkeep:
         """Salt and water; two regenerations more at the opening of a seasonal place."""
@@ -214,6 +228,28 @@ class Organics(AnionBed):
         remarks = anion.anion_remarks(0.0, 0.0, scalar(water.get("tannin", 0.0)), scalar(water.get("iron", 0.0)))
         return (*found, *remarks)
 
+    def most_removed(self) -> Mapping[str, float]:
+        """The shares it is reckoned with."""
+        return {
+            **dict.fromkeys(("tannin", "colour"), effect("organics_tannin").typical),
+            "toc": effect("organics_tannin").low,
+            "sulphate": effect("organics_sulphate").typical,
+            "alkalinity": effect("organics_alkalinity").typical,
+        }
+
+    def heeds(self, *, costs: bool = True) -> frozenset[str]:
+        """The run."""
+        return frozenset(("tannin", "sulphate"))
+
+    def alters(self) -> Mapping[str, tuple[str, ...]]:
+        """Tannin, colour and sulphate; alkalinity and pH with them; chloride comes, light passes."""
+        return {
+            **{code: (code,) for code in ("colour", "toc", "alkalinity", "ph", "uvt")},
+            "tannin": (),
+            "sulphate": (),
+            "chloride": ("chloride", "alkalinity"),
+        }
+
     def improves(self) -> tuple[str, ...]:
         """Tannin, colour, and with them the transmittance; what else it lowers."""
         return ("tannin", "colour", "uvt", "toc", "sulphate", "alkalinity", "ph")
@@ -347,6 +383,28 @@ class Nitrate(AnionBed):
                 "common practice",
             ),
         )
+
+    def most_removed(self) -> Mapping[str, float]:
+        """The shares it is reckoned with."""
+        return {
+            "nitrate": effect("nitrate_nitrate").low,
+            "sulphate": effect("nitrate_sulphate").typical,
+            "alkalinity": effect("organics_alkalinity").typical,
+        }
+
+    def heeds(self, *, costs: bool = True) -> frozenset[str]:
+        """The run."""
+        return frozenset(("nitrate", "sulphate", "alkalinity"))
+
+    def alters(self) -> Mapping[str, tuple[str, ...]]:
+        """Nitrate, sulphate and alkalinity; chloride comes."""
+        return {
+            "nitrate": (),
+            "sulphate": (),
+            "alkalinity": (),
+            "chloride": ("chloride",),
+            "ph": ("ph",),
+        }
 
     def improves(self) -> tuple[str, ...]:
         """Nitrate where certified; what else it lowers."""

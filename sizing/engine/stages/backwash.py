@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import numpy as np
 
 from sizing.engine.design import Setting, StageKind
 from sizing.engine.figures import figure
 from sizing.engine.findings import Finding, Severity
-from sizing.engine.stages.base import Duty, FeedLimit, Sizing, Upkeep
+from sizing.engine.stages.base import Duty, FeedLimit, Rank, Sizing, Upkeep
 from sizing.engine.stages.practice_figures import DOCUMENT, effect, remove, scalar
 from sizing.engine.stages.ratings import Schema
 from sizing.engine.stages.tanks import MediaTank, bed_fits_tank, tank_fields
@@ -44,6 +46,10 @@ class Backwash(MediaTank):
         days = np.where(heavy, spread["low"], spread["typical"])
         return float(days) if days.ndim == 0 else days
 
+    def most_days(self) -> float:
+        """Four days."""
+        return float(figure(DOCUMENT, "backwash_every").value["typical"])
+
     def upkeep(self, water: Water, duty: Duty) -> Upkeep:
         """Media by years, water to the drain."""
         wear = self.product.wear
@@ -75,6 +81,26 @@ class Backwash(MediaTank):
             steps=self.tank_steps(water, duty),
             findings=findings,
         )
+
+    def rank(self) -> Rank:
+        """All do the same."""
+        return Rank((), (), self.thrift())
+
+    def most_removed(self) -> Mapping[str, float]:
+        """The shares it is reckoned with."""
+        return dict.fromkeys(("turbidity", "suspended_solids"), effect("backwash_turbidity").typical)
+
+    def heeds(self, *, costs: bool = True) -> frozenset[str]:
+        """Heavy water is backwashed sooner."""
+        return frozenset(("turbidity",) if costs else ())
+
+    def alters(self) -> Mapping[str, tuple[str, ...]]:
+        """What it holds back."""
+        return {
+            "turbidity": ("turbidity",),
+            "suspended_solids": ("suspended_solids",),
+            "iron": ("iron", "iron_dissolved"),
+        }
 
     def improves(self) -> tuple[str, ...]:
         """Clears turbidity, solids and rust."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
+from collections.abc import Hashable, Mapping
 from dataclasses import dataclass
 from typing import ClassVar
 
@@ -80,6 +81,22 @@ class Upkeep:
     hours_year: float = 0.0
 
 
+@dataclass(frozen=True)
+class Rank:
+    """Which stages a stage may be compared with (equal ``like``), and its merits: more is better.
+
+    ``merits`` decide what it can bear, ``thrift`` what it uses in water, salt and power.
+    """
+
+    like: tuple[Hashable, ...]
+    merits: tuple[float, ...] = ()
+    thrift: tuple[float, ...] = ()
+
+
+NO_WATER = Water({})
+NO_UPKEEP = Upkeep()
+
+
 class Stage(ABC):
     """One catalogue product as a stage. Five pure answers and its sizing; floats or arrays of draws alike."""
 
@@ -120,6 +137,54 @@ class Stage(ABC):
         in loops.
         """
         return self.size(water, duty).margins
+
+    def body(self, duty: Duty) -> Needs:
+        """``needs`` apart from what hangs on the water: the volume of a backwash and how often it comes."""
+        return self.needs(NO_WATER, duty)
+
+    def too_small(self, duty: Duty) -> bool:
+        """Whether the duty alone refuses it, whatever it is fed: a quick no, before ``margins`` are worked out.
+
+        Where this says yes, ``margins`` or ``feed_limits`` refuse it too; a no says nothing.
+        """
+        return False
+
+    def least_upkeep(self, duty: Duty, least: Water = NO_WATER) -> Upkeep:
+        """Salt, water and power of a year that no feed can undercut which has as much at ``least`` of what is there.
+
+        Wear and hours are not asked here.
+        """
+        return NO_UPKEEP
+
+    def most_removed(self) -> Mapping[str, float]:
+        """The largest share of an analyte it ever takes out, whatever it is fed; all of it where none is named."""
+        return {}
+
+    def heeds(self, *, costs: bool = True) -> frozenset[str] | None:
+        """What of the feed its margins and needs hang on, limits apart, and (where ``costs`` count) its upkeep.
+
+        ``None`` = any may.
+        With ``alters``, and its feed limits, this says when two waters are as good as one to a stage: a search then
+        looks at one of them only.
+        """
+        return None
+
+    def alters(self) -> Mapping[str, tuple[str, ...]]:
+        """Analytes that may leave other than they came, each with those its new value hangs on besides ``heeds``.
+
+        Asked only where ``heeds`` is not ``None``. All others leave as they came.
+        """
+        return {}
+
+    def rank(self) -> Rank | None:
+        """Where it stands among its like, so that a search may leave out what another betters in everything.
+
+        Two stages of a kind with the same ``like`` do the same to any water. One that is no less in any of the
+        ``merits`` keeps every limit of its own that the other keeps, fed with any water at any duty at which both are
+        large enough. One that is no less in ``thrift`` too, whose parts wear no faster and cost no more, uses no
+        more. ``None`` = it cannot be told.
+        """
+        return None
 
     def improves(self) -> tuple[str, ...]:
         """Analyte codes this stage makes better (for explaining why it is there).

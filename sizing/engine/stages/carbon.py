@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -13,7 +14,7 @@ from sizing.engine.design import Margin, Setting, StageKind
 from sizing.engine.errors import UnreadableValue
 from sizing.engine.figures import figure
 from sizing.engine.findings import Finding, Severity
-from sizing.engine.stages.base import Duty, FeedLimit, Sizing, Stage, Upkeep
+from sizing.engine.stages.base import Duty, FeedLimit, Rank, Sizing, Stage, Upkeep
 from sizing.engine.stages.claims import claim_findings, litres_first
 from sizing.engine.stages.housings import CLEAN_LINEAR, Housing, housing_fields
 from sizing.engine.stages.practice_figures import (
@@ -122,13 +123,20 @@ class CarbonTank(MediaTank):
 
     def treat(self, water: Water, duty: Duty) -> Water:
         """Chlorine out; organics only where certified; sulphide a trace, more on catalytic carbon."""
-        fractions = carbon_effects(self.product.certified_for)
-        if self.product.ratings["medium"] == "catalytic_carbon":
-            fractions["sulphide"] = float(figure(DOCUMENT, "carbon_sulphide").value["typical"])
-        return remove(water, fractions)
+        return remove(water, self.most_removed())
 
     def days_between(self, water: Water, duty: Duty) -> Number:
         """A weekly backwash keeps the bed loose (practice)."""
+        return practice("carbon_backwash_every")
+
+    def too_small(self, duty: Duty) -> bool:
+        """As a tank, or less contact at peak than either use wants."""
+        contact = contact_min(self.media_l, max(duty.peak_l_min, LEAST_FLOW))
+        least = min(float(contact_rule(purpose).value) for purpose in ("chlorine", "organics"))
+        return super().too_small(duty) or bool(contact < least)
+
+    def most_days(self) -> float:
+        """A week."""
         return practice("carbon_backwash_every")
 
     def margins(self, water: Water, duty: Duty) -> tuple[Margin, ...]:
@@ -176,6 +184,31 @@ class CarbonTank(MediaTank):
             findings=carbon_findings(self),
         )
 
+    def rank(self) -> Rank:
+        """The bed decides the contact, its medium and claims what it takes out."""
+        ratings = self.product.ratings
+        like = ("tank", ratings["medium"], self.product.certified_for)
+        return Rank(like, (self.media_l, self.area_m2), self.thrift())
+
+    @cached_property
+    def _fractions(self) -> dict[str, float]:
+        fractions = carbon_effects(self.product.certified_for)
+        if self.product.ratings["medium"] == "catalytic_carbon":
+            fractions["sulphide"] = float(figure(DOCUMENT, "carbon_sulphide").value["typical"])
+        return fractions
+
+    def most_removed(self) -> Mapping[str, float]:
+        """The shares it is reckoned with."""
+        return self._fractions
+
+    def heeds(self, *, costs: bool = True) -> frozenset[str]:
+        """Organics want the longer contact."""
+        return frozenset(("voc", "pfas"))
+
+    def alters(self) -> Mapping[str, tuple[str, ...]]:
+        """What it takes out."""
+        return {code: (code,) for code in ("free_chlorine", "voc", "pfas", "sulphide")}
+
     def improves(self) -> tuple[str, ...]:
         """Chlorine and sulphide; organics where certified."""
         return carbon_improves(self.product.certified_for)
@@ -197,7 +230,7 @@ class CarbonCartridge(Housing):
 
     def treat(self, water: Water, duty: Duty) -> Water:
         """Chlorine out; organics only where certified; of sulphide a trace."""
-        return remove(water, carbon_effects(self.product.certified_for, "tap_carbon"))
+        return remove(water, self.most_removed())
 
     def margins(self, water: Water, duty: Duty) -> tuple[Margin, ...]:
         """Largest flow against rated flow."""
@@ -220,6 +253,28 @@ class CarbonCartridge(Housing):
             steps=(*contact_steps(self, ratings["media_l"], water, duty), peak),
             findings=carbon_findings(self),
         )
+
+    def rank(self) -> Rank:
+        """Its claims decide what it takes out."""
+        ratings = self.product.ratings
+        like = ("cartridge", self.product.certified_for)
+        return Rank(like, (float(ratings["rated_flow_l_min"]), float(ratings["rated_litres"])))
+
+    @cached_property
+    def _fractions(self) -> dict[str, float]:
+        return carbon_effects(self.product.certified_for, "tap_carbon")
+
+    def most_removed(self) -> Mapping[str, float]:
+        """The shares it is reckoned with."""
+        return self._fractions
+
+    def heeds(self, *, costs: bool = True) -> frozenset[str]:
+        """Nothing but its limits."""
+        return frozenset()
+
+    def alters(self) -> Mapping[str, tuple[str, ...]]:
+        """What it takes out."""
+        return {code: (code,) for code in ("free_chlorine", "voc", "pfas", "sulphide")}
 
     def improves(self) -> tuple[str, ...]:
         """Chlorine and sulphide; organics where certified."""

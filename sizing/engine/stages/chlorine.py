@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -9,7 +11,7 @@ import numpy as np
 from sizing.engine import chlorination, contact, oxidation
 from sizing.engine.design import Margin, Needs, Setting, StageKind
 from sizing.engine.findings import Finding, Severity
-from sizing.engine.stages.base import Duty, FeedLimit, Sizing, Stage, Upkeep
+from sizing.engine.stages.base import Duty, FeedLimit, Rank, Sizing, Stage, Upkeep
 from sizing.engine.stages.practice_figures import (
     cited,
     effect,
@@ -51,6 +53,13 @@ RETENTION_SCHEMA = Schema(
         *body("width_m", "depth_m", "height_m"),
     )
 )
+
+
+@lru_cache(maxsize=512)
+def _virus_logs(chlorine: float, minutes: float, temperature_c: float, ph: float) -> float:
+    if not CT_PH[0] <= ph <= CT_PH[1]:
+        return 0.0
+    return float(contact.contact_credit([(chlorine, minutes)], min(max(temperature_c, 0.0), 40.0), ph).virus)
 
 
 class Chlorine(Stage):
@@ -186,6 +195,24 @@ class Chlorine(Stage):
             ),
         )
 
+    def rank(self) -> Rank:
+        """The residual decides what it feeds, the strength of solution and pump how much it can."""
+        ratings = self.product.ratings
+        strongest = float(ratings["feed_ml_min"] * ratings["solution_g_l"])
+        return Rank((ratings["residual"],), (strongest,), (-float(ratings["power_w"]),))
+
+    def most_removed(self) -> Mapping[str, float]:
+        """The shares it is reckoned with."""
+        return {"sulphide": effect("chlorine_sulphide").typical}
+
+    def heeds(self, *, costs: bool = True) -> frozenset[str]:
+        """What takes up chlorine."""
+        return frozenset(("iron", "iron_dissolved", "manganese", "sulphide", "ammonia"))
+
+    def alters(self) -> Mapping[str, tuple[str, ...]]:
+        """Residual and chloride come, sulphide goes, alkalinity falls."""
+        return {"sulphide": (), "free_chlorine": (), "chloride": ("chloride",), "alkalinity": ("alkalinity",)}
+
     def improves(self) -> tuple[str, ...]:
         """Sulphide; alkalinity falls."""
         return ("sulphide", "alkalinity")
@@ -215,11 +242,14 @@ class Retention(Stage):
         """Logs of virus the contact earns; 0 without chlorine or outside pH 6 to 9."""
         if "free_chlorine" not in water or "ph" not in water:
             return 0.0
+        minutes, temperature = self.contact_min(duty), duty.temperature_c
+        if all(isinstance(value, float) for value in (water["free_chlorine"], water["ph"], minutes, temperature)):
+            return _virus_logs(water["free_chlorine"], minutes, temperature, water["ph"])
         ph = np.asarray(water["ph"])
         inside = (ph >= CT_PH[0]) & (ph <= CT_PH[1])
         credit = contact.contact_credit(
-            [(water["free_chlorine"], self.contact_min(duty))],
-            np.clip(duty.temperature_c, 0.0, 40.0),
+            [(water["free_chlorine"], minutes)],
+            np.clip(temperature, 0.0, 40.0),
             np.clip(ph, *CT_PH),
         )
         logs = np.where(inside, credit.virus, 0.0)
@@ -256,6 +286,10 @@ class Retention(Stage):
         """Its ports only: quadratic."""
         ratings = self.product.ratings
         return loss_at(flow_l_min, ratings["rated_flow_l_min"], ratings["loss_kpa"], 0.0)
+
+    def too_small(self, duty: Duty) -> bool:
+        """Less detention at peak than oxidation wants."""
+        return bool(self.product.ratings["volume_l"] / max(duty.peak_l_min, LEAST_FLOW) < effect_minutes())
 
     def margins(self, water: Water, duty: Duty) -> tuple[Margin, ...]:
         """Plain detention at peak flow against the oxidation rule."""
@@ -317,6 +351,18 @@ class Retention(Stage):
             numbers=(Setting("Contact that counts", minutes, "min"), Setting("Virus credit", logs, "log10")),
             steps=steps,
         )
+
+    def most_removed(self) -> Mapping[str, float]:
+        """The shares it is reckoned with."""
+        return {"iron_dissolved": effect("chlorine_iron").typical}
+
+    def heeds(self, *, costs: bool = True) -> frozenset[str]:
+        """What makes the contact count."""
+        return frozenset(("free_chlorine", "ph"))
+
+    def alters(self) -> Mapping[str, tuple[str, ...]]:
+        """Bacteria, and dissolved iron."""
+        return {**{code: (code,) for code in BACTERIA}, "iron_dissolved": ("iron", "iron_dissolved")}
 
     def improves(self) -> tuple[str, ...]:
         """Bacteria, where the contact is long enough; dissolved iron, which becomes rust."""

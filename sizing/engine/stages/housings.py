@@ -36,6 +36,7 @@ def housing_fields() -> tuple[RatingField, ...]:
 class Housing(Stage):
     """A cartridge in a housing with a sump that is dropped to change it."""
 
+    flow_counts: ClassVar[bool] = True  # whether its rated flow is a limit
     change_at: ClassVar[str] = "sediment_pressure_drop_limit"
 
     def flow_limit(self) -> FeedLimit:
@@ -48,6 +49,10 @@ class Housing(Stage):
         rated = self.product.ratings["rated_flow_l_min"]
         code, label = f"{self.kind.value}_flow", "Largest flow against rated flow"
         return Margin(code, label, duty.flow_l_min, rated, "L/min", "max", "flow")
+
+    def too_small(self, duty: Duty) -> bool:
+        """More can pass than it is rated for."""
+        return bool(self.flow_counts and duty.flow_l_min > self.product.ratings["rated_flow_l_min"])
 
     def clear_space(self) -> Setting:
         """Room to leave below, for the install sheet."""

@@ -14,7 +14,7 @@ from sizing.engine.errors import OutsideValidRange
 from sizing.engine.figures import figure
 from sizing.engine.findings import Finding, Severity
 from sizing.engine.quantities import M_PER_INCH
-from sizing.engine.stages.base import Duty, FeedLimit, Sizing, Upkeep
+from sizing.engine.stages.base import Duty, FeedLimit, Rank, Sizing, Upkeep
 from sizing.engine.stages.practice_figures import DOCUMENT, cited, effect, limit, practice, remove, scalar, shown
 from sizing.engine.stages.ratings import RatingField, Schema
 from sizing.engine.stages.tanks import MediaTank, bed_fits_tank, tank_area_m2, tank_fields
@@ -111,6 +111,10 @@ class IronFilter(MediaTank):
         days: Number = np.minimum(self.run_litres(water, duty) / duty.daily_l, most)
         return float(days) if np.ndim(days) == 0 else days
 
+    def most_days(self) -> float:
+        """The top of the usual range."""
+        return float(figure(DOCUMENT, "backwash_every").value["high"])
+
     def margins(self, water: Water, duty: Duty) -> tuple[Margin, ...]:
         """Those of a tank, and a run of a day or more."""
         days: Any = self.days_between(water, duty)
@@ -170,6 +174,28 @@ class IronFilter(MediaTank):
             ),
         )
 
+    def most_removed(self) -> Mapping[str, float]:
+        """The shares it is reckoned with."""
+        return {
+            **dict.fromkeys(("iron", "iron_dissolved"), effect("iron_filter_dissolved_iron").typical),
+            "manganese": effect("iron_filter_manganese").typical,
+            "sulphide": effect("iron_filter_sulphide").typical,
+        }
+
+    def heeds(self, *, costs: bool = True) -> frozenset[str]:
+        """What the medium must take."""
+        return frozenset(("iron", "manganese", "sulphide", "dissolved_oxygen"))
+
+    def alters(self) -> Mapping[str, tuple[str, ...]]:
+        """Iron, manganese and sulphide, with some pH and alkalinity; oxygen comes."""
+        return {
+            **{code: (code,) for code in ("iron_dissolved", "ph", "dissolved_oxygen")},
+            "iron": (),
+            "sulphide": (),
+            "manganese": ("ph",),
+            "alkalinity": ("alkalinity", "ph"),
+        }
+
     def improves(self) -> tuple[str, ...]:
         """Iron, manganese, sulphide; alkalinity and pH fall a little with them."""
         return ("iron", "iron_dissolved", "manganese", "sulphide", "alkalinity", "ph")
@@ -212,6 +238,10 @@ class Airox(IronFilter):
             "volume",
         )
 
+    def rank(self) -> Rank:
+        """The air head decides how long it runs."""
+        return Rank((), (float(self.product.ratings["air_head_l"]),), self.thrift())
+
     def treat(self, water: Water, duty: Duty) -> Water:
         """As every iron filter; and dissolved oxygen rises to saturation, where it was measured."""
         changed = super().treat(water, duty)
@@ -238,6 +268,10 @@ class Catalytic(IronFilter):
             required=True,
         )
         return (*super().feed_limits(duty), oxygen)
+
+    def rank(self) -> Rank:
+        """All do the same between the same backwashes."""
+        return Rank((), (), self.thrift())
 
     def run_litres(self, water: Water, duty: Duty) -> Any:
         """Litres until the solids want a backwash: four days' draw (practice)."""
@@ -281,6 +315,10 @@ class Permanganate(IronFilter):
             water.get("iron", 0.0), water.get("manganese", 0.0), water.get("sulphide", 0.0)
         )
         return np.maximum(rule, LEAST_DEMAND)
+
+    def rank(self) -> Rank:
+        """The bed decides how long it runs."""
+        return Rank((), (self.media_l,), self.thrift())
 
     def run_litres(self, water: Water, duty: Duty) -> Any:
         """Litres between regenerations."""

@@ -11,7 +11,7 @@ from sizing.engine import neutraliser
 from sizing.engine.design import Margin, Needs, Setting, StageKind
 from sizing.engine.figures import figure
 from sizing.engine.findings import Finding, Severity
-from sizing.engine.stages.base import Duty, FeedLimit, Sizing, Stage, Upkeep
+from sizing.engine.stages.base import Duty, FeedLimit, Rank, Sizing, Stage, Upkeep
 from sizing.engine.stages.practice_figures import DOCUMENT, effect, known, limit, practice, remove, scalar, shown
 from sizing.engine.stages.ratings import RatingField, Schema, body, power
 from sizing.engine.stages.tanks import MediaTank, bed_fits_tank, tank_fields
@@ -75,7 +75,7 @@ def neutralised(water: Water, approach: float | None = None) -> neutraliser.Neut
     >>> 6.8 < neutralised(acid).ph < 7.8
     True
     """
-    if any(np.ndim(value) for value in water.values.values()):
+    if any(not isinstance(value, float) for value in water.values.values()):
         return neutraliser.neutralise(water, approach)
     return _remembered(tuple(sorted(water.values.items())), approach)
 
@@ -83,6 +83,11 @@ def neutralised(water: Water, approach: float | None = None) -> neutraliser.Neut
 @lru_cache(maxsize=512)
 def _remembered(values: tuple[tuple[str, float], ...], approach: float | None) -> neutraliser.Neutralised:
     return neutraliser.neutralise(Water(dict(values)), approach)
+
+
+@lru_cache(maxsize=512)
+def _soda_ash(values: tuple[tuple[str, float], ...], target_ph: float) -> float:
+    return float(neutraliser.dose_to_ph(Water(dict(values)), target_ph, "soda_ash"))
 
 
 class Neutraliser(MediaTank):
@@ -121,6 +126,14 @@ class Neutraliser(MediaTank):
 
     def days_between(self, water: Water, duty: Duty) -> Number:
         """A weekly backwash keeps the bed from setting (practice)."""
+        return practice("carbon_backwash_every")
+
+    def too_small(self, duty: Duty) -> bool:
+        """As a tank, or a peak above the bed's stop."""
+        return super().too_small(duty) or bool(duty.peak_l_min > neutraliser.service_flow(self.area_m2)[1])
+
+    def most_days(self) -> float:
+        """A week."""
         return practice("carbon_backwash_every")
 
     def kg_year(self, water: Water, duty: Duty) -> float:
@@ -221,6 +234,10 @@ class Neutraliser(MediaTank):
         )
         return (ph, *steps)
 
+    def rank(self) -> Rank:
+        """All beds of calcite do the same."""
+        return Rank((self.product.ratings["medium"],), (), self.thrift())
+
     def improves(self) -> tuple[str, ...]:
         """pH, and with it alkalinity; carbon dioxide."""
         return ("ph", "alkalinity", "carbon_dioxide")
@@ -247,7 +264,10 @@ class SodaAsh(Stage):
         target = effect("soda_ash_ph").typical
         if not enough_known(water) or np.any(np.asarray(water["ph"]) >= target):
             return 0.0
-        return neutraliser.dose_to_ph(at_temperature(water, duty), target, "soda_ash")
+        cold = at_temperature(water, duty)
+        if any(not isinstance(value, float) for value in cold.values.values()):
+            return neutraliser.dose_to_ph(cold, target, "soda_ash")
+        return _soda_ash(tuple(sorted(cold.values.items())), target)
 
     def treat(self, water: Water, duty: Duty) -> Water:
         """pH to its target, alkalinity and sodium up by the dose."""
@@ -333,6 +353,11 @@ class SodaAsh(Stage):
             steps=steps,
             findings=(note,),
         )
+
+    def rank(self) -> Rank:
+        """All raise it to the same pH."""
+        ratings = self.product.ratings
+        return Rank((), (float(ratings["feed_l_d"]),), (-float(ratings["power_w"]),))
 
     def improves(self) -> tuple[str, ...]:
         """pH and alkalinity; carbon dioxide."""

@@ -48,6 +48,13 @@ HEALTH = (
     "strontium",
 )
 
+# What a stage that holds back particles alters, and what the new values hang on (``Stage.alters``).
+PARTICLES: Mapping[str, tuple[str, ...]] = {
+    "turbidity": ("turbidity",),
+    "suspended_solids": ("suspended_solids",),
+    "iron": ("iron", "iron_dissolved"),
+}
+
 
 @dataclass(frozen=True)
 class Effect:
@@ -108,6 +115,7 @@ def cited(key: str) -> tuple[str, str]:
     return row.citation, row.status
 
 
+@cache
 def limit(key: str, analyte: str, sense: str, reason: str, *, hard: bool = True, required: bool = False) -> FeedLimit:
     """A feed limit read from the practice figures.
 
@@ -122,6 +130,7 @@ def limit(key: str, analyte: str, sense: str, reason: str, *, hard: bool = True,
     return FeedLimit(analyte, sense, practice(key), reason, ": ".join(reversed(cited(key))), hard, required)
 
 
+@cache
 def known(analyte: str, reason: str) -> FeedLimit:
     """A limit that any value keeps: it only asks that the analyte was measured.
 
@@ -236,4 +245,6 @@ def scalar(value: Number) -> float:
     >>> scalar(np.array([1.0, 2.0, 9.0]))
     2.0
     """
-    return float(value) if np.ndim(value) == 0 else float(np.median(value))
+    if isinstance(value, float) or np.ndim(value) == 0:
+        return float(value)
+    return float(np.median(value))

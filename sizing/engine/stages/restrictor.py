@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import numpy as np
 
-from sizing.engine.design import Needs, Setting, StageKind
+from sizing.engine.design import Margin, Needs, Setting, StageKind
 from sizing.engine.findings import Finding, Severity
 from sizing.engine.stages.base import Duty, FeedLimit, Sizing, Stage, Upkeep
 from sizing.engine.stages.practice_figures import loss_at, scalar, shown
@@ -55,6 +57,18 @@ class Restrictor(Stage):
         ratings = self.product.ratings
         held = ratings["flow_l_min"]
         return loss_at(np.minimum(flow_l_min, held), held, ratings["loss_kpa"], 0.0)
+
+    def margins(self, water: Water, duty: Duty) -> tuple[Margin, ...]:
+        """None: it holds back, whatever comes."""
+        return ()
+
+    def heeds(self, *, costs: bool = True) -> frozenset[str]:
+        """Nothing."""
+        return frozenset()
+
+    def alters(self) -> Mapping[str, tuple[str, ...]]:
+        """Nothing."""
+        return {}
 
     def upkeep(self, water: Water, duty: Duty) -> Upkeep:
         """The rubber is looked at with the rest."""

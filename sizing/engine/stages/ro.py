@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from functools import cached_property
+from collections.abc import Mapping
+from dataclasses import replace
+from functools import cached_property, lru_cache
 from typing import Any
 
 import numpy as np
@@ -14,7 +16,7 @@ from sizing.engine.figures import figure
 from sizing.engine.findings import Finding, Severity
 from sizing.engine.membrane_sizing import size_membrane
 from sizing.engine.membranes import Membrane
-from sizing.engine.stages.base import Duty, FeedLimit, Sizing, Stage, Upkeep
+from sizing.engine.stages.base import NO_WATER, Duty, FeedLimit, Rank, Sizing, Stage, Upkeep
 from sizing.engine.stages.claims import claim_findings
 from sizing.engine.stages.practice_figures import DOCUMENT, HEALTH, effect, practice, scalar
 from sizing.engine.stages.ratings import RatingField, Schema, body, power
@@ -55,13 +57,18 @@ SCHEMA = Schema(
 )
 
 
+@lru_cache(maxsize=512)
+def _made_l_d(membrane: Membrane, feed_kpa: float, temperature_c: float, tds: float) -> float:
+    return float(membranes.mean_output_l_d(membrane, feed_kpa, temperature_c, tds))
+
+
 class Ro(Stage):
     """A membrane with prefilters and a small tank, at the drinking tap."""
 
     kind = StageKind.RO
     purpose = "Takes out nitrate, salts and metals at the drinking tap"
 
-    @property
+    @cached_property
     def membrane(self) -> Membrane:
         """The membrane as rated."""
         ratings = self.product.ratings
@@ -131,9 +138,10 @@ class Ro(Stage):
 
     def made_l_d(self, water: Water, duty: Duty) -> Any:
         """Water made in a day while the tank fills, L/d, at the coldest water."""
-        return membranes.mean_output_l_d(
-            self.membrane, self.feed_kpa(duty), np.clip(duty.temperature_c, 1.0, 45.0), self._tds(water)
-        )
+        feed, cold, salts = self.feed_kpa(duty), duty.temperature_c, self._tds(water)
+        if isinstance(feed, float) and isinstance(cold, float) and isinstance(salts, float):
+            return _made_l_d(self.membrane, feed, min(max(cold, 1.0), 45.0), salts)
+        return membranes.mean_output_l_d(self.membrane, feed, np.clip(cold, 1.0, 45.0), salts)
 
     def needs(self, water: Water, duty: Duty) -> Needs:
         """Room under the sink, a drain saddle with an air gap.
@@ -155,6 +163,10 @@ class Ro(Stage):
     def loss(self, flow_l_min: Number, *, dirty: bool = False) -> Number:
         """None on the main line: it serves its own tap from its own tank."""
         return flow_l_min * 0.0
+
+    def least_upkeep(self, duty: Duty, least: Water = NO_WATER) -> Upkeep:
+        """Water to the drain with what is drunk, and its pump's power: neither hangs on the feed."""
+        return replace(self.upkeep(NO_WATER, duty), wear=())
 
     def upkeep(self, water: Water, duty: Duty) -> Upkeep:
         """Cartridges and membrane by their life rules; water to the drain with what is drunk."""
@@ -232,9 +244,32 @@ class Ro(Stage):
             return np.minimum(water["conductivity"] * TDS_PER_CONDUCTIVITY, 10_000.0)
         return practice("assumed_tds")
 
+    def rank(self) -> Rank:
+        """Its claims and recovery decide what reaches the tap."""
+        ratings = self.product.ratings
+        like = (self.product.certified_for, ratings["recovery"])
+        merits = (float(ratings["rated_l_d"]), -float(ratings["rated_kpa"]), float(ratings["boost_kpa"]))
+        return Rank(like, merits, (-float(ratings["power_w"]),))
+
+    @cached_property
+    def _improves(self) -> tuple[str, ...]:
+        return (*self.rejections(), "conductivity", "ph")
+
+    def most_removed(self) -> Mapping[str, float]:
+        """The shares it is reckoned with."""
+        return {code: 1.0 - share for code, share in self.passed.items()}
+
+    def heeds(self, *, costs: bool = True) -> frozenset[str]:
+        """The salts it pushes against."""
+        return frozenset(("tds", "conductivity"))
+
+    def alters(self) -> Mapping[str, tuple[str, ...]]:
+        """What it holds back, and the pH."""
+        return {code: (code,) for code in (*self.passed, "ph")}
+
     def improves(self) -> tuple[str, ...]:
         """Salts, hardness, and what it is certified for; pH falls."""
-        return (*self.rejections(), "conductivity", "ph")
+        return self._improves
 
 
 def effect_range(key: str) -> tuple[float, float]:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
+from functools import lru_cache
 
 from sizing.engine.cartridges import cyst_log_credit, life_litres, solids_from_turbidity
 from sizing.engine.design import LifeKind, LifeRule, Margin, Setting, StageKind, WearPart
-from sizing.engine.stages.base import Duty, FeedLimit, Sizing, Upkeep
+from sizing.engine.stages.base import Duty, FeedLimit, Rank, Sizing, Upkeep
 from sizing.engine.stages.housings import CLEAN_LINEAR, Housing, housing_fields
 from sizing.engine.stages.practice_figures import cited, effect, limit, loss_step, practice, remove, scalar
 from sizing.engine.stages.ratings import RatingField, Schema, body, flow_and_loss
@@ -34,6 +36,11 @@ SCREEN_SCHEMA = Schema(
         *body("width_m", "depth_m", "height_m", "holds_l"),
     )
 )
+
+
+@lru_cache(maxsize=1024)
+def _litres(dirt_g: float, solids_mg_l: float, held: float) -> float:
+    return float(life_litres(dirt_g, solids_mg_l, held))
 
 
 class Sediment(Housing):
@@ -91,14 +98,14 @@ class Sediment(Housing):
         """
         if "suspended_solids" in water:
             return scalar(water["suspended_solids"])
-        return scalar(solids_from_turbidity(water["turbidity"])) if "turbidity" in water else None
+        return float(solids_from_turbidity(scalar(water["turbidity"]))) if "turbidity" in water else None
 
     def _worn(self, part: WearPart, water: Water, duty: Duty) -> WearPart:
         solids = self.solids_mg_l(water)
         if part.code != "cartridge" or not solids:
             return part
         held = effect("sediment_turbidity").typical
-        litres = float(life_litres(self.product.ratings["dirt_g"], solids, held))
+        litres = _litres(self.product.ratings["dirt_g"], solids, held)
         if litres >= duty.daily_l * duty.operating_days * part.life.amount / 12.0:
             return part
         measured = "suspended_solids" in water
@@ -144,6 +151,30 @@ class Sediment(Housing):
             steps=steps,
         )
 
+    def rank(self) -> Rank:
+        """Coarse or fine, and whether cysts are held; the more dirt it holds the longer it lasts."""
+        ratings = self.product.ratings
+        merits = (float(ratings["rated_flow_l_min"]), float(ratings["dirt_g"]))
+        return Rank((self.fine, self.cyst_tested), merits)
+
+    def most_removed(self) -> Mapping[str, float]:
+        """The shares it is reckoned with."""
+        return dict.fromkeys(
+            ("turbidity", "suspended_solids"), effect("fine_turbidity" if self.fine else "sediment_turbidity").typical
+        )
+
+    def heeds(self, *, costs: bool = True) -> frozenset[str]:
+        """The dirt that fills it."""
+        return frozenset(("turbidity", "suspended_solids") if costs else ())
+
+    def alters(self) -> Mapping[str, tuple[str, ...]]:
+        """What it holds back."""
+        return {
+            "turbidity": ("turbidity",),
+            "suspended_solids": ("suspended_solids",),
+            "iron": ("iron", "iron_dissolved"),
+        }
+
     def improves(self) -> tuple[str, ...]:
         """Clears turbidity, solids and rust."""
         return ("turbidity", "suspended_solids", "iron")
@@ -162,6 +193,14 @@ class Screen(Housing):
     def treat(self, water: Water, duty: Duty) -> Water:
         """Unchanged in the numbers: a mesh takes only what is coarser than any turbidity reading counts."""
         return water
+
+    def heeds(self, *, costs: bool = True) -> frozenset[str]:
+        """Nothing."""
+        return frozenset()
+
+    def rank(self) -> Rank:
+        """All do the same."""
+        return Rank((), (float(self.product.ratings["rated_flow_l_min"]),))
 
     def margins(self, water: Water, duty: Duty) -> tuple[Margin, ...]:
         """Largest flow against rated flow."""

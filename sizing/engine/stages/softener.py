@@ -13,10 +13,10 @@ from sizing.engine import exchange, regeneration, softened
 from sizing.engine.design import Margin, Product, Setting, StageKind
 from sizing.engine.findings import Finding, Severity
 from sizing.engine.quantities import KG_PER_POUND, L_PER_FT3, MG_L_PER_GPG
-from sizing.engine.stages.base import Duty, FeedLimit, Sizing, Upkeep
+from sizing.engine.stages.base import NO_WATER, Duty, FeedLimit, Sizing, Upkeep
 from sizing.engine.stages.practice_figures import cited, effect, known, limit, practice, remove, scalar, shown
 from sizing.engine.stages.ratings import RatingField, Schema
-from sizing.engine.stages.tanks import MediaTank, bed_fits_tank, tank_area_m2, tank_fields
+from sizing.engine.stages.tanks import MediaTank, bed_fits_tank, tank_fields
 from sizing.engine.upkeep import hours_per_year
 from sizing.engine.water import Number, Water
 from sizing.engine.worksheet import Step
@@ -62,7 +62,34 @@ def _capacity(resin_l: float, rated_salt_kg: float, rated_g: float, salt_kg: flo
     return float(exchange.softener_capacity(resin_l, salt_kg)) * share
 
 
-@dataclass(frozen=True, eq=False)
+@cache
+def _cycle(resin_l: float, salt_kg: float, area_m2: float, drain_l_min: float, rinse_min: float) -> float:
+    """Water of one regeneration, L."""
+    used = regeneration.regeneration_water(
+        resin_l, salt_kg, area_m2, backwash_l_min=drain_l_min, backwash_min=rinse_min
+    )
+    return float(used.total_l)
+
+
+@cache
+def _doses(resin_l: float) -> tuple[float, ...]:
+    """The doses of which ``_choose`` takes one."""
+    low, high = exchange.salt_dose_range(resin_l)
+    return tuple(float(dose) for dose in np.minimum(np.linspace(low, high, DOSES_TRIED), high))
+
+
+@cache
+def _thrift(
+    resin_l: float, rated_salt_kg: float, rated_g: float, area_m2: float, drain_l_min: float, rinse_min: float
+) -> tuple[float, float]:
+    """Least salt (kg) and water (L) for each gram of hardness taken up, over all doses."""
+    doses = [(dose, _capacity(resin_l, rated_salt_kg, rated_g, dose)) for dose in _doses(resin_l)]
+    salt = min(dose / capacity for dose, capacity in doses)
+    water = min(_cycle(resin_l, dose, area_m2, drain_l_min, rinse_min) / capacity for dose, capacity in doses)
+    return salt, water
+
+
+@dataclass(eq=False)
 class _Setting:
     """What a softener is set to for a water and a duty."""
 
@@ -70,6 +97,7 @@ class _Setting:
     duty: Duty
     load: Any
     salt_kg: float
+    days: Any = None
 
 
 class Softener(MediaTank):
@@ -122,7 +150,8 @@ class Softener(MediaTank):
         kept = self._kept
         if kept is not None and kept.water is water and kept.duty is duty:
             return kept
-        load = np.maximum(exchange.daily_load(duty.daily_l, self.compensated(water)), LEAST_LOAD_G_DAY)
+        load = exchange.daily_load(duty.daily_l, self.compensated(water))
+        load = max(load, LEAST_LOAD_G_DAY) if isinstance(load, float) else np.maximum(load, LEAST_LOAD_G_DAY)
         rounded = float(f"{scalar(load):.4g}")
         iron = float(f"{scalar(self._dissolved_iron(water)):.2g}")
         salt = _choose(self.media_l, self.area_m2, rounded, self.reserve, iron)
@@ -139,10 +168,13 @@ class Softener(MediaTank):
 
     def days_between(self, water: Water, duty: Duty) -> Number:
         """Days between regenerations, at most the end of the sensible window."""
-        capacity = self.capacity_g(self.salt_kg(water, duty))
-        days = exchange.regeneration_interval(capacity, self.load_g_day(water, duty), self.reserve)
-        result: Number = np.minimum(days, self._window(water)[1])
-        return float(result) if np.ndim(result) == 0 else result
+        setting = self._setting(water, duty)
+        if setting.days is None:
+            capacity, most = self.capacity_g(setting.salt_kg), self._window(water)[1]
+            days = exchange.regeneration_interval(capacity, setting.load, self.reserve)
+            setting.days = min(days, most) if isinstance(days, float) else np.minimum(days, most)
+        result: Number = setting.days
+        return result
 
     def treat(self, water: Water, duty: Duty) -> Water:
         """Hardness down to the careful end of its leakage, dissolved iron and manganese with it, sodium up.
@@ -179,20 +211,32 @@ class Softener(MediaTank):
             updates["iron_dissolved"] = water["iron_dissolved"] - gone
         return changed.with_values(**updates)
 
+    def most_days(self) -> float:
+        """The end of the window for water without iron."""
+        return exchange.interval_window(0.0)[1]
+
+    def least_upkeep(self, duty: Duty, least: Water = NO_WATER) -> Upkeep:
+        """Hardness alone at the most thrifty dose, or the least dose at the longest interval if that is more."""
+        ratings = self.product.ratings
+        drained = (self.area_m2, ratings["drain_flow_l_min"], ratings["rinse_min"])
+        salt, water = _thrift(self.media_l, ratings["rated_salt_kg"], ratings["rated_capacity_g"], *drained)
+        taken = duty.daily_l * least.get("hardness", 0.0) / 1000.0 * duty.operating_days / (1.0 - self.reserve)
+        low = _doses(self.media_l)[0]
+        times = duty.operating_days / self.most_days()
+        return Upkeep(
+            salt_kg_year=max(taken * salt, times * low),
+            water_l_year=max(taken * water, times * _cycle(self.media_l, low, *drained)),
+            power_kwh_year=self.power_kwh_year(duty),
+        )
+
     def cycle_litres(self, water: Water, duty: Duty) -> Number:
         """Water each regeneration, L.
 
         Backwash at the drain flow, brine and slow rinse, fast rinse, refill.
         """
         ratings = self.product.ratings
-        used = regeneration.regeneration_water(
-            self.media_l,
-            self.salt_kg(water, duty),
-            tank_area_m2(ratings["tank_diameter_in"]),
-            backwash_l_min=ratings["drain_flow_l_min"],
-            backwash_min=ratings["rinse_min"],
-        )
-        return float(used.total_l)
+        salt, drain = self.salt_kg(water, duty), ratings["drain_flow_l_min"]
+        return _cycle(self.media_l, salt, self.area_m2, drain, ratings["rinse_min"])
 
     def cycle_words(self) -> str:
         """How the drain volume adds up."""
@@ -387,6 +431,27 @@ class Softener(MediaTank):
 
     def _window(self, water: Water) -> tuple[float, float]:
         return exchange.interval_window(scalar(self._dissolved_iron(water)))
+
+    def most_removed(self) -> Mapping[str, float]:
+        """The shares it is reckoned with."""
+        return {
+            **dict.fromkeys(("iron", "iron_dissolved"), effect("softener_dissolved_iron").typical),
+            "manganese": effect("softener_manganese").typical,
+        }
+
+    def heeds(self, *, costs: bool = True) -> frozenset[str]:
+        """The load, and what harms resin that takes iron."""
+        return frozenset(("hardness", "iron", "iron_dissolved", "manganese", "dissolved_oxygen", "free_chlorine"))
+
+    def alters(self) -> Mapping[str, tuple[str, ...]]:
+        """Hardness and what goes with it; sodium comes."""
+        return {
+            **{code: (code,) for code in ("calcium", "magnesium", "manganese", "sodium", "barium", "radium")},
+            "tds": ("tds", "calcium", "magnesium"),
+            "hardness": (),
+            "iron": (),
+            "iron_dissolved": (),
+        }
 
     def improves(self) -> tuple[str, ...]:
         """Hardness, and calcium and magnesium with it; dissolved iron and manganese."""

@@ -5,16 +5,15 @@ from __future__ import annotations
 import math
 from abc import abstractmethod
 from collections.abc import Mapping
+from dataclasses import replace
 from functools import cache
 from typing import Any, ClassVar
-
-import numpy as np
 
 from sizing.engine.design import Margin, Needs, Setting
 from sizing.engine.errors import OutsideValidRange
 from sizing.engine.media import Medium, flow_at_rate_l_min, medium, rate_m_h, temperature_factor
 from sizing.engine.quantities import M_PER_INCH
-from sizing.engine.stages.base import Duty, Stage
+from sizing.engine.stages.base import NO_WATER, Duty, Stage, Upkeep
 from sizing.engine.stages.practice_figures import (
     loss_at,
     loss_step,
@@ -164,7 +163,7 @@ class MediaTank(Stage):
 
     def drain_litres_year(self, water: Water, duty: Duty) -> float:
         """Water to drain in a year of use, L."""
-        return float(np.median(self.cycle_litres(water, duty) * duty.operating_days / self.days_between(water, duty)))
+        return scalar(self.cycle_litres(water, duty) * duty.operating_days / self.days_between(water, duty))
 
     def power_kwh_year(self, duty: Duty) -> float:
         """The valve's clock and motor, kWh."""
@@ -172,16 +171,22 @@ class MediaTank(Stage):
 
     def needs(self, water: Water, duty: Duty) -> Needs:
         """Backwash from the pump, a drain with an air gap, room beside and above."""
+        drains = self.product.ratings["drain_flow_l_min"] > 0
+        return replace(
+            self.body(duty),
+            backwash_l=scalar(self.cycle_litres(water, duty)),
+            backwash_every_days=scalar(self.days_between(water, duty)) if drains else None,
+        )
+
+    def body(self, duty: Duty) -> Needs:
+        """Its needs but for the volume of a backwash and the days between."""
         ratings = self.product.ratings
         across, side = ratings["tank_diameter_in"] * M_PER_INCH, practice("tank_side_room")
         salt = practice("salt_tank_diameter") + side if self.has_salt_tank else 0.0
         height = ratings["tank_height_in"] * M_PER_INCH
-        drains = ratings["drain_flow_l_min"] > 0
         return Needs(
             backwash_l_min=ratings["drain_flow_l_min"],
-            backwash_l=scalar(self.cycle_litres(water, duty)),
-            backwash_every_days=scalar(self.days_between(water, duty)) if drains else None,
-            drain=drains,
+            drain=ratings["drain_flow_l_min"] > 0,
             power_w=ratings["power_w"],
             wall_m=across + side + salt,
             depth_m=max(across, practice("salt_tank_diameter") if self.has_salt_tank else 0.0) + side,
@@ -199,6 +204,31 @@ class MediaTank(Stage):
         if not (dirty and self.loads_with_dirt):
             return clean
         return clean + loss_at(flow_l_min, ratings["rated_flow_l_min"], practice("bed_dirty_add"), 1.0)
+
+    def too_small(self, duty: Duty) -> bool:
+        """Peak flow above the rated one, or a drain flow that does not lift the bed."""
+        ratings = self.product.ratings
+        drain = ratings["drain_flow_l_min"]
+        if duty.peak_l_min > ratings["rated_flow_l_min"]:
+            return True
+        return bool(drain > 0 and drain < self.least_backwash_l_min(duty))
+
+    def thrift(self) -> tuple[float, float, float]:
+        """As merits: little water each time, minutes enough for the well to follow, little power."""
+        ratings = self.product.ratings
+        drain, minutes = ratings["drain_flow_l_min"], ratings["rinse_min"]
+        return -float(drain * minutes), float(minutes), -float(ratings["power_w"])
+
+    @abstractmethod
+    def most_days(self) -> float:
+        """The longest interval it is ever left between backwashes or regenerations, whatever it is fed."""
+
+    def least_upkeep(self, duty: Duty, least: Water = NO_WATER) -> Upkeep:
+        """The clock's power, and the water of the longest interval."""
+        cycle = float(self.cycle_litres(NO_WATER, duty))
+        return Upkeep(
+            water_l_year=cycle * duty.operating_days / self.most_days(), power_kwh_year=self.power_kwh_year(duty)
+        )
 
     def margins(self, water: Water, duty: Duty) -> tuple[Margin, ...]:
         """Backwash the pump can supply, backwash that lifts the bed, and the peak against the rated flow."""

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from functools import cached_property
+
 import numpy as np
 
 from sizing.engine.design import Margin, Setting, StageKind
-from sizing.engine.stages.base import Duty, FeedLimit, Sizing, Upkeep
+from sizing.engine.stages.base import Duty, FeedLimit, Rank, Sizing, Upkeep
 from sizing.engine.stages.claims import claim_findings, litres_first
 from sizing.engine.stages.housings import Housing, housing_fields
 from sizing.engine.stages.practice_figures import HEALTH, certified_fraction, limit, practice, remove, scalar, shown
@@ -29,6 +32,7 @@ class TapCarbon(Housing):
 
     kind = StageKind.TAP_CARBON
     purpose = "Polishes the taste at one tap"
+    flow_counts = False  # it slows the tap it serves and nothing else
 
     def feed_limits(self, duty: Duty) -> tuple[FeedLimit, ...]:
         """Clear water free of coliforms: it is no barrier and germs grow in it."""
@@ -42,10 +46,7 @@ class TapCarbon(Housing):
 
     def treat(self, water: Water, duty: Duty) -> Water:
         """Chlorine out; health contaminants at the low removal, only where certified for each."""
-        claims = self.product.certified_for
-        fractions = {"free_chlorine": certified_fraction("free_chlorine", claims, "tap_carbon_free_chlorine")}
-        fractions |= {code: practice("tap_certified_least") for code in HEALTH if code in claims}
-        return remove(water, fractions)
+        return remove(water, self.most_removed())
 
     def margins(self, water: Water, duty: Duty) -> tuple[Margin, ...]:
         """None: it slows the tap it serves and nothing else."""
@@ -76,6 +77,28 @@ class TapCarbon(Housing):
             steps=(step,),
             findings=claim_findings(self),
         )
+
+    def rank(self) -> Rank:
+        """Its claims decide what it takes out."""
+        return Rank((self.product.certified_for,), (float(self.product.ratings["rated_litres"]),))
+
+    @cached_property
+    def _fractions(self) -> dict[str, float]:
+        claims = self.product.certified_for
+        fractions = {"free_chlorine": certified_fraction("free_chlorine", claims, "tap_carbon_free_chlorine")}
+        return fractions | {code: practice("tap_certified_least") for code in HEALTH if code in claims}
+
+    def most_removed(self) -> Mapping[str, float]:
+        """The shares it is reckoned with."""
+        return self._fractions
+
+    def heeds(self, *, costs: bool = True) -> frozenset[str]:
+        """Nothing but its limits."""
+        return frozenset()
+
+    def alters(self) -> Mapping[str, tuple[str, ...]]:
+        """What it takes out."""
+        return {code: (code,) for code in self.improves()}
 
     def improves(self) -> tuple[str, ...]:
         """Chlorine, and what it is certified for."""

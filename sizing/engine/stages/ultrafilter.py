@@ -2,10 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from sizing.engine.design import Margin, Needs, Setting, StageKind
 from sizing.engine.findings import Finding, Severity
-from sizing.engine.stages.base import Duty, FeedLimit, Sizing, Stage, Upkeep
-from sizing.engine.stages.practice_figures import effect, limit, loss_at, loss_step, practice, remove, scalar
+from sizing.engine.stages.base import NO_WATER, Duty, FeedLimit, Rank, Sizing, Stage, Upkeep
+from sizing.engine.stages.practice_figures import (
+    effect,
+    limit,
+    loss_at,
+    loss_step,
+    practice,
+    remove,
+    scalar,
+)
 from sizing.engine.stages.ratings import RatingField, Schema, body, flow_and_loss
 from sizing.engine.upkeep import hours_per_year
 from sizing.engine.water import Number, Water
@@ -48,6 +58,10 @@ class Ultrafilter(Stage):
             changed = changed.with_values(iron=water["iron_dissolved"] + rust * (1.0 - held))
         return changed
 
+    def too_small(self, duty: Duty) -> bool:
+        """More can pass than it is rated for."""
+        return bool(duty.flow_l_min > self.product.ratings["rated_flow_l_min"])
+
     def needs(self, water: Water, duty: Duty) -> Needs:
         """A flush drain; the module goes home wet in winter, for it must neither freeze nor dry."""
         ratings = self.product.ratings
@@ -75,6 +89,10 @@ class Ultrafilter(Stage):
                 "ultrafilter_flow", "Largest flow against rated flow", duty.flow_l_min, rated, "L/min", "max", "flow"
             ),
         )
+
+    def least_upkeep(self, duty: Duty, least: Water = NO_WATER) -> Upkeep:
+        """Its flushes."""
+        return Upkeep(water_l_year=float(len(duty.months_open)) * practice("ultrafilter_flush"))
 
     def upkeep(self, water: Water, duty: Duty) -> Upkeep:
         """The module by years, a flush each month."""
@@ -105,6 +123,26 @@ class Ultrafilter(Stage):
             steps=(step,),
             findings=(no_credit,),
         )
+
+    def rank(self) -> Rank:
+        """All do the same."""
+        return Rank((), (float(self.product.ratings["rated_flow_l_min"]),))
+
+    def most_removed(self) -> Mapping[str, float]:
+        """The shares it is reckoned with."""
+        return dict.fromkeys(("turbidity", "suspended_solids"), effect("ultrafilter_turbidity").typical)
+
+    def heeds(self, *, costs: bool = True) -> frozenset[str]:
+        """Nothing but its limits."""
+        return frozenset()
+
+    def alters(self) -> Mapping[str, tuple[str, ...]]:
+        """What it holds back."""
+        return {
+            "turbidity": ("turbidity",),
+            "suspended_solids": ("suspended_solids",),
+            "iron": ("iron", "iron_dissolved"),
+        }
 
     def improves(self) -> tuple[str, ...]:
         """Turbidity, solids, rust."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import cached_property, lru_cache
 from typing import Any
 
 import numpy as np
@@ -11,7 +12,7 @@ from sizing.engine import uv_sizing
 from sizing.engine.design import Margin, Needs, Setting, StageKind
 from sizing.engine.errors import OutsideValidRange
 from sizing.engine.findings import Finding, Severity
-from sizing.engine.stages.base import Duty, FeedLimit, Sizing, Stage, Upkeep
+from sizing.engine.stages.base import NO_WATER, Duty, FeedLimit, Rank, Sizing, Stage, Upkeep
 from sizing.engine.stages.practice_figures import effect, loss_at, scalar
 from sizing.engine.stages.ratings import RatingField, Schema, body, flow_and_loss, power
 from sizing.engine.upkeep import hours_per_year
@@ -57,6 +58,12 @@ SCHEMA = Schema(
 )
 
 
+@lru_cache(maxsize=1024)
+def _claimed(unit: UvUnit, flow_l_min: float, uvt: float) -> float:
+    given = float(dose_mj_cm2(unit, flow_l_min, uvt))
+    return min(given, unit.rated_dose) if uvt >= unit.rated_uvt else 0.0
+
+
 class Uv(Stage):
     """A UV unit, judged at the flow the plumbing can deliver (``duty.flow_l_min``), never at the usual draw."""
 
@@ -68,7 +75,7 @@ class Uv(Stage):
         """Whether it earns log credit at all: class A only."""
         return bool(self.product.ratings["uv_class"] == "A")
 
-    @property
+    @cached_property
     def unit(self) -> UvUnit:
         """The rated unit, for the dose arithmetic."""
         ratings = self.product.ratings
@@ -94,6 +101,8 @@ class Uv(Stage):
         if "uvt" not in water:
             return 0.0
         unit = self.unit
+        if isinstance(water["uvt"], float) and isinstance(duty.flow_l_min, float):
+            return _claimed(unit, max(duty.flow_l_min, 1e-6), water["uvt"])
         given = dose_mj_cm2(unit, np.maximum(duty.flow_l_min, 1e-6), water["uvt"])
         claimed = np.where(water["uvt"] >= unit.rated_uvt, np.minimum(given, unit.rated_dose), 0.0)
         return float(claimed) if np.ndim(claimed) == 0 else claimed
@@ -106,6 +115,8 @@ class Uv(Stage):
         """
         if not self.is_barrier:
             return water
+        if not any(code in water for code in MICROBES):
+            return water
         works = np.asarray(self.dose(water, duty)) >= CLASS_DOSE["A"]
         passing = 1.0 - effect("uv_bacteria_protozoa").typical
         changed: dict[str, Number] = {}
@@ -115,6 +126,10 @@ class Uv(Stage):
                 left = np.where(works & (left < CLEAR_FRACTION), 0.0, left)
                 changed[code] = float(left) if left.ndim == 0 else left
         return water.with_values(**changed)
+
+    def too_small(self, duty: Duty) -> bool:
+        """More can pass than it is rated for."""
+        return bool(duty.flow_l_min > self.product.ratings["rated_flow_l_min"])
 
     def needs(self, water: Water, duty: Duty) -> Needs:
         """Power all the time, and the lamp's length free at one end."""
@@ -133,12 +148,20 @@ class Uv(Stage):
         ratings = self.product.ratings
         return loss_at(flow_l_min, ratings["rated_flow_l_min"], ratings["loss_kpa"], 0.0)
 
+    def power_kwh_year(self, duty: Duty) -> float:
+        """The lamp burns all day while the place is open, kWh."""
+        return float(self.product.ratings["power_w"] * 24.0 * duty.operating_days / 1000.0)
+
+    def least_upkeep(self, duty: Duty, least: Water = NO_WATER) -> Upkeep:
+        """Its power."""
+        return Upkeep(power_kwh_year=self.power_kwh_year(duty))
+
     def upkeep(self, water: Water, duty: Duty) -> Upkeep:
         """Lamp by operating months, sleeve by look; the lamp burns all day while the place is open."""
         wear = self.product.wear
         return Upkeep(
             wear=wear,
-            power_kwh_year=self.product.ratings["power_w"] * 24.0 * duty.operating_days / 1000.0,
+            power_kwh_year=self.power_kwh_year(duty),
             hours_year=hours_per_year(wear, duty.months_open, duty.daily_l),
         )
 
@@ -195,6 +218,21 @@ class Uv(Stage):
             steps=steps,
             findings=findings,
         )
+
+    def rank(self) -> Rank:
+        """Class and rated transmittance decide what it may claim."""
+        ratings = self.product.ratings
+        like = (ratings["uv_class"], ratings["rated_uvt"])
+        merits = (float(ratings["rated_flow_l_min"]), float(ratings["rated_dose"]))
+        return Rank(like, merits, (-float(ratings["power_w"]),))
+
+    def heeds(self, *, costs: bool = True) -> frozenset[str]:
+        """The light that passes."""
+        return frozenset(("uvt",))
+
+    def alters(self) -> Mapping[str, tuple[str, ...]]:
+        """Bacteria."""
+        return {code: (code,) for code in MICROBES}
 
     def improves(self) -> tuple[str, ...]:
         """Bacteria, where it is a barrier."""

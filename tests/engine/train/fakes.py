@@ -110,6 +110,18 @@ class Fake(Stage):
             margins.append(Margin("uv_dose", "Dose", dose, 40.0, "mJ/cm2", "min"))
         return Sizing(margins=tuple(margins))
 
+    def heeds(self, *, costs=True):
+        return frozenset({"hardness"} if costs and self.recipe.salt_per else ())
+
+    def alters(self):
+        return {a: (a,) for a, _ in (*self.recipe.removes, *self.recipe.adds)}
+
+    def most_removed(self):
+        return dict(self.recipe.removes)
+
+    def too_small(self, duty):
+        return self.recipe.kind is not StageKind.RESTRICTOR and duty.flow_l_min > self.recipe.rated
+
     def improves(self):
         return tuple(a for a, _ in self.recipe.removes)
 

@@ -11,7 +11,7 @@ from sizing.engine.train import _choose
 from sizing.engine.train_conflict import Impasse
 from sizing.engine.train_duty import brief_of
 from sizing.engine.train_path import Line
-from sizing.engine.train_search import NONE, Search, options_of
+from sizing.engine.train_search import By, Search, options_of
 
 from .enumeration import admissible
 from .fakes import Fake, Recipe, request
@@ -75,7 +75,7 @@ def opens_by_enumeration(line, let):
 @given(cases())
 def test_the_conflict_is_a_smallest_one(case):
     _, line, _ = lines(case)
-    if Search(line, by=NONE).run().paths:
+    if Search(line, by=By.NONE).run().paths:
         return
     impasse = Impasse(line)
     if impasse.untested():
@@ -96,7 +96,7 @@ def test_the_conflict_is_a_smallest_one(case):
 @given(cases())
 def test_each_way_opens_a_line_and_breaks_nothing_else(case):
     _, line, _ = lines(case)
-    if Search(line, by=NONE).run().paths:
+    if Search(line, by=By.NONE).run().paths:
         return
     impasse = Impasse(line)
     if impasse.untested():
@@ -117,4 +117,4 @@ def test_the_line_itself_is_not_changed_by_asking_why():
     impasse.gather()
     impasse.ways()
     assert line.ignore == frozenset()
-    assert not Search(line, by=NONE).run().paths
+    assert not Search(line, by=By.NONE).run().paths

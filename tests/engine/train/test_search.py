@@ -8,7 +8,7 @@ from sizing.engine.train import _choose
 from sizing.engine.train_bound import Bound
 from sizing.engine.train_duty import brief_of
 from sizing.engine.train_path import Line
-from sizing.engine.train_search import Search, next_best, options_of
+from sizing.engine.train_search import By, Search, next_best, options_of
 
 from .checker import broken
 from .enumeration import admissible, front
@@ -152,15 +152,37 @@ def test_the_judge_and_the_walk_refuse_the_same_lines(case):
 
 @settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
 @given(cases())
-def test_the_next_best_is_the_best_of_the_rest(case):
+def test_the_least_of_each_cost_is_the_least_there_is(case):
     _, line, bound = lines(case)
-    found = Search(line, bound).run().paths
+    every = [costs for costs, _ in admissible(line)]
+    for by in (By.LIFE, By.FIRST, By.HOURS):
+        found = Search(line, bound, by).run().paths
+        ordered = [tuple(costs[i] for i in by.value) for costs in every]
+        assert [tuple(path.costs[i] for i in by.value) for path in found] == sorted(ordered)[:1]
+
+
+@settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+@given(cases())
+def test_a_line_is_found_where_there_is_one(case):
+    _, line, bound = lines(case)
+    assert bool(Search(line, bound, By.NONE).run().paths) == bool(admissible(line))
+
+
+@settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+@given(cases(), st.booleans())
+def test_the_next_best_is_the_best_of_the_rest(case, by_kind):
+    _, line, bound = lines(case)
+    found = Search(line, bound, By.LIFE).run().paths
     if not found or not found[0].feeds:
         return
-    best = {feed.option.stage.product.code for feed in found[0].feeds}
-    rest = [costs[1] for costs, options in admissible(line) if not best <= {o.stage.product.code for o in options}]
-    second = next_best(line, bound, [found[0]])
-    assert (second.costs[1] if second else None) == (min(rest) if rest else None)
+
+    def words(options):
+        return {o.stage.kind.value if by_kind else o.stage.product.code for o in options}
+
+    best = words(found[0].options)
+    rest = [costs[1] for costs, options in admissible(line) if not best <= words(options)]
+    second = next_best(line, bound, [best])
+    assert (second.life if second else None) == (min(rest) if rest else None)
 
 
 @settings(max_examples=12, deadline=None, suppress_health_check=list(HealthCheck))
