@@ -17,6 +17,7 @@ from customers.observations.actions import note_observation
 from customers.people.actors import Actor
 from customers.people.models import Staff
 from customers.water_tests.actions import RowIn
+from service.demo.causes import confirm_found
 from service.installs.seasons import day_of_year
 from service.jobs.actions import plan_job, start_job
 from service.jobs.entries import tick_task
@@ -91,6 +92,7 @@ class Story:
         if reach >= STORIES.index("living"):
             self._prove(fitted + timedelta(days=2))
             self._years(fitted)
+        confirm_found(self.site, self.told, self.crew.technicians[0].name, self.at(fitted))
         self._last_words()
         return story
 

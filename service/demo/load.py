@@ -5,7 +5,7 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime, time
 from pathlib import Path
 from typing import Any
 
@@ -13,9 +13,11 @@ from django.db import transaction
 
 from customers.dealers.actions import create_dealer
 from customers.dealers.models import Dealer
+from customers.dealers.queries import zone_of
 from customers.people.actions import add_staff
 from customers.people.actors import actor_of_user
 from customers.tenancy.scope import dealer_scope
+from service.demo.causes import lay_corrections
 from service.demo.life import Crew, Story
 from service.upkeep.actions import refresh_due
 from sizing.catalogue.actions import load_starter
@@ -64,6 +66,7 @@ def _load_dealer(told: dict[str, Any], today: date, say: Callable[[str], None]) 
         assert office is not None
         technicians = tuple(row for row in staff if row.role == "technician")
         load_starter(dealer=dealer, products=starter_products())
+        lay_corrections(dealer, told, datetime.combine(today, time(9), tzinfo=zone_of(dealer)))
         for household in told["household"]:
             story = Story(household, Crew(office, technicians), today)
             reached = story.live()
