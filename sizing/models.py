@@ -3,6 +3,7 @@
 from sizing.catalogue.models import CatalogueFile, CatalogueItem, ItemLog, ListPrice, PriceList
 from sizing.proposals.models import CatalogueCopy, Proposal, ProposedStage, ProposedTrain
 from sizing.quotes.models import Quote, QuoteAnswer, QuoteLine
+from sizing.redesigns.models import Redesign, RedesignRow
 
 __all__ = [
     "CatalogueCopy",
@@ -17,4 +18,6 @@ __all__ = [
     "Quote",
     "QuoteAnswer",
     "QuoteLine",
+    "Redesign",
+    "RedesignRow",
 ]

@@ -358,6 +358,35 @@ class TrainFactory(TenantFactory):
     upkeep_hours_year = 2.0
 
 
+class RedesignFactory(TenantFactory):
+    """A round of designing again that is over."""
+
+    class Meta:
+        model = sizing.Redesign
+
+    why = "all"
+    total = 1
+    asked_by = "Maren Vik"
+    asked_at = finished_at = NOW
+
+
+class RedesignRowFactory(TenantFactory):
+    """A household of a round, another train best for it now."""
+
+    class Meta:
+        model = sizing.RedesignRow
+
+    site = under(SiteFactory)
+    dealer = same("site")
+    run = factory.SubFactory(RedesignFactory, dealer=factory.SelfAttribute("..dealer"))
+    proposal = factory.SubFactory(ProposalFactory, site=factory.SelfAttribute("..site"))
+    state = "done"
+    outcome = "train"
+    before: dict[str, Any] = {"names": ["UV class A"], "codes": [["uv-30", 1, "main"]], "life": 6100.0}
+    after: dict[str, Any] = {"names": ["Softener", "UV class A"], "codes": [], "life": 7200.0}
+    done_at = NOW
+
+
 class QuoteFactory(TenantFactory):
     """A drafted quote; ``IssuedQuoteFactory`` for one that is out."""
 

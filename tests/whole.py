@@ -86,6 +86,8 @@ def _whole(site: Any, technician: Any) -> SimpleNamespace:
     proposal = designed(site)
     train = proposal.trains.get()
     earlier = factories.ProposalFactory(site=site, number=0, request=proposal.request, outcome=proposal.outcome)
+    a_round = factories.RedesignFactory(dealer=dealer)
+    factories.RedesignRowFactory(run=a_round, site=site, proposal=proposal)
     accepted, issued = (draft_quote(train=train, actor_name="Maren Vik", now=factories.NOW) for _n in range(2))
     dates = {"issued_at": factories.NOW, "valid_until": factories.TODAY + timedelta(days=30), "fingerprint": HASH}
     Quote.objects.filter(pk=accepted.pk).update(state="accepted", **dates)
@@ -109,6 +111,7 @@ def _whole(site: Any, technician: Any) -> SimpleNamespace:
         notice=notice,
         design=proposal,
         earlier_design=earlier,
+        round=a_round,
         train=train,
         quote=issued,
         draft=draft,

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
+from django.db.models import prefetch_related_objects
 from django.utils.translation import gettext as _
 
 from customers.flow_tests.models import FlowTest
@@ -109,6 +110,7 @@ class Bench:
 def ground_of(proposal: Proposal) -> Ground:
     """Reads everything once."""
     site = proposal.site
+    prefetch_related_objects([site], "fixtures")
     results: list[Result] = rows_of(site)
     notice = DrinkNotice.objects.filter(site=site, lifted_on=None).exists()
     return Ground(

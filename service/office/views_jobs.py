@@ -98,7 +98,7 @@ def _facts(row: Job) -> list[tuple[str, str]]:
 
 @require("job.write")
 def job_new(request: HttpRequest, site_id: UUID) -> HttpResponse:
-    """Plan a visit to a household; ``?kind=`` and ``?from=`` come from the season board."""
+    """Plan a visit to a household; the season board sends ``?kind=`` and ``?from=``, the bench also what to do."""
     actor = acting(request)
     site = site_for(actor, site_id)
     now = timezone.now()
@@ -121,7 +121,8 @@ def _proposed(request: HttpRequest) -> dict[str, Any]:
     kind = request.GET.get("kind", "")
     if kind in JobKind.values:
         found["kind"] = kind
-        found["what"] = str(JobKind(kind).label).capitalize()
+        found["what"] = request.GET.get("what", "")[:200] or str(JobKind(kind).label).capitalize()
+        found["note"] = request.GET.get("note", "")[:2000]
     with suppress(ValueError):
         found["wanted_from"] = date.fromisoformat(request.GET.get("from", ""))
     return found

@@ -18,9 +18,11 @@ from service.reminders.actions import claim_messages
 from service.reminders.due import remind_due
 from service.reminders.models import Message, MessageState
 from service.reminders.sending import send_claimed
+from service.tasks.redesigns import redesign_households
 from service.upkeep.actions import refresh_due
 from service.upkeep.models import Tick
 from sizing.quotes.actions import lapse_quotes
+from sizing.redesigns.queries import waiting
 
 MOST_A_TURN = 500
 log = logging.getLogger(__name__)
@@ -40,6 +42,8 @@ def _tick_one(dealer: Dealer, now: datetime) -> int:
     with dealer_scope(dealer):
         refresh_due(today=today)
         lapse_quotes(today=today, now=now)
+        if waiting():
+            redesign_households.delay(dealer.pk)
         return remind_due(dealer=dealer, now=now)
 
 

@@ -11,9 +11,10 @@ from sizing.engine.stages.base import Stage
 from sizing.engine.stages.registry import stage_for
 from sizing.engine.train_duty import Brief, brief_of
 from sizing.engine.train_order import order_faults, slots_for
-from sizing.engine.train_path import Fault, Line, Option, Path
+from sizing.engine.train_path import Line, Path
 from sizing.engine.train_report import train_of
 from sizing.engine.train_search import SIDE_BY_SIDE
+from sizing.engine.train_spot import Fault, Option
 
 AS_SET = "As set"
 

@@ -97,7 +97,7 @@ class WishesForm(forms.Form):
     def clean(self) -> dict[str, Any]:
         """Name the field, the value and what would do for whatever cannot be."""
         data = super().clean() or {}
-        for name, number in data.items():
+        for name, number in list(data.items()):
             where, _sep, code = name.partition("_")
             if where in ("entry", "tap") and number is not None:
                 self._check_goal(name, code, number)

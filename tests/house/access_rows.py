@@ -86,6 +86,9 @@ PAGES: dict[str, Row] = {
     "design-name": at(DESK, BOTH, train_id="train"),
     "design-delete": at(DESK, WRITE, train_id="train"),
     "design-back": at(DESK, WRITE, train_id="train"),
+    "redesigns": Row(BOTH),
+    "redesign": at(DESK, run_id="round"),
+    "redesign-stop": at(DESK, WRITE, run_id="round"),
     "reckon": Row(),
     **{
         f"reckon-{name}": Row()

@@ -1,0 +1,1 @@
+"""Designing many households again: which best train would differ now."""
