@@ -7,7 +7,7 @@ Every factory takes ``dealer=`` (a new one otherwise), and what hangs on a paren
 from __future__ import annotations
 
 import uuid
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from decimal import Decimal
 from typing import Any
 
@@ -283,6 +283,71 @@ class WaterTestFactory(TenantFactory):
                     qualifier=value if word else "equal",
                     value=None if word else value,
                 )
+
+
+class LaboratoryFactory(TenantFactory):
+    class Meta:
+        model = customers.Laboratory
+
+    name = factory.Sequence(lambda n: f"Northreach Laboratory {n}")
+
+
+class SamplingFactory(TenantFactory):
+    """A planned sampling of one draw of raw water: microbes and iron."""
+
+    class Meta:
+        model = customers.Sampling
+        skip_postgeneration_save = True
+
+    site = under(SiteFactory)
+    dealer = same("site")
+    laboratory = factory.SubFactory(LaboratoryFactory, dealer=factory.SelfAttribute("..dealer"))
+    number = factory.Sequence(lambda n: n + 1)
+    planned_on = TODAY
+    planned_at = time(9)
+    results_due_on = TODAY + timedelta(days=10)
+    made_by = "Maren Vik"
+    made_at = NOW
+
+    @factory.post_generation
+    def draw(self, create: bool, values: dict[str, Any] | None, **kwargs: Any) -> None:
+        """Its one draw; columns by name."""
+        told = {"place": "raw", "analytes": ["e_coli", "total_coliform", "iron"], **(values or {})}
+        with dealer_scope(self.dealer):
+            customers.SamplingDraw.objects.create(dealer=self.dealer, sampling=self, position=1, **told)
+
+
+class LabFileFactory(TenantFactory):
+    """A waiting file of one result."""
+
+    class Meta:
+        model = customers.LabFile
+
+    laboratory = under(LaboratoryFactory)
+    dealer = same("laboratory")
+    name = "results.csv"
+    file = factory.django.FileField(
+        filename="results.csv",
+        data=b"Sample ID,Date Sampled,Analyte,Result,Units\r\n4711,2026-06-02,Iron,0.4,mg/L\r\n",
+    )
+    sha256 = factory.Sequence(lambda n: f"{n:064d}")
+    size = 80
+    uploaded_by = "Maren Vik"
+    uploaded_at = NOW
+
+
+class LabReportFactory(TenantFactory):
+    class Meta:
+        model = customers.LabReport
+
+    site = under(SiteFactory)
+    dealer = same("site")
+    name = "report.pdf"
+    file = factory.django.FileField(filename="report.pdf", data=b"%PDF-1.4 qzh7x")
+    sha256 = factory.Sequence(lambda n: f"{n:064d}")
+    size = 14
+    added_by = "Maren Vik"
+    added_at = NOW
 
 
 class DrinkNoticeFactory(TenantFactory):

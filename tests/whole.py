@@ -100,6 +100,8 @@ def _whole(site: Any, technician: Any) -> SimpleNamespace:
     if technician is not None:
         factories.CrewFactory(job=job, staff=technician)
     notice = factories.DrinkNoticeFactory(site=site, because=water)
+    sampling = factories.SamplingFactory(site=site)
+    laboratory = sampling.laboratory
     LogEntry.objects.create(dealer=dealer, site=site, at=factories.NOW, who="Maren Vik", what="Rang about the smell")
     return SimpleNamespace(
         dealer=dealer,
@@ -109,6 +111,11 @@ def _whole(site: Any, technician: Any) -> SimpleNamespace:
         flow_test=flow,
         water_test=water,
         notice=notice,
+        sampling=sampling,
+        draw=sampling.draws.get(),
+        laboratory=laboratory,
+        lab_file=factories.LabFileFactory(laboratory=laboratory),
+        lab_report=factories.LabReportFactory(site=site),
         design=proposal,
         earlier_design=earlier,
         round=a_round,

@@ -28,6 +28,14 @@ RULES: Mapping[str, frozenset[str]] = MappingProxyType(
         "notice.write": DESK,
         "causes.read": DESK,
         "causes.write": DESK,
+        # samplings and laboratories
+        "sampling.read": CREW,
+        "sampling.write": DESK,
+        "sampling.draw": CREW,
+        "laboratory.read": DESK,
+        "laboratory.write": DESK,
+        "lab_file.read": DESK,
+        "lab_file.write": DESK,
         # sizing
         "design.read": DESK,
         "design.write": DESK,

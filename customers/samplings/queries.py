@@ -37,6 +37,13 @@ def sampling_for(actor: Actor, public_id: UUID | str) -> Sampling:
     return found
 
 
+def sampling_with_draws(sampling: Sampling) -> Sampling:
+    """The same sampling, with everything its papers and pages read."""
+    rows = Sampling.objects.select_related("site__customer", "site__dealer", "laboratory__dealer")
+    found: Sampling = rows.prefetch_related("laboratory__bottles", *WITH_DRAWS).get(pk=sampling.pk)
+    return found
+
+
 def draw_for(actor: Actor, public_id: UUID | str) -> SamplingDraw:
     """One draw, with its sampling; else 404."""
     rows = SamplingDraw.objects.filter(sampling__site__in=sites_for(actor))

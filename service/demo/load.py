@@ -19,6 +19,7 @@ from customers.people.actors import actor_of_user
 from customers.tenancy.scope import dealer_scope
 from service.demo.causes import lay_corrections
 from service.demo.life import Crew, Story
+from service.demo.samples import live_samples, make_laboratories
 from service.upkeep.actions import refresh_due
 from sizing.catalogue.actions import load_starter
 from sizing.engine.stages.starter import load_starter as starter_products
@@ -65,11 +66,14 @@ def _load_dealer(told: dict[str, Any], today: date, say: Callable[[str], None]) 
         office = actor_of_user(next(row.user for row in staff if row.role == "office"))
         assert office is not None
         technicians = tuple(row for row in staff if row.role == "technician")
+        laboratories = make_laboratories(dealer, told.get("laboratory", ()))
         load_starter(dealer=dealer, products=starter_products())
         lay_corrections(dealer, told, datetime.combine(today, time(9), tzinfo=zone_of(dealer)))
         for household in told["household"]:
             story = Story(household, Crew(office, technicians), today)
             reached = story.live()
+            if "sampling" in household:
+                live_samples(story.site, household["sampling"], office, technicians[0].name, laboratories[0], today)
             say(f"{dealer.name}: {story.site.name}, {reached}")
         refresh_due(today=today)
     return len(told["household"])

@@ -21,6 +21,8 @@ class PaperKind(models.TextChoices):
     WATER_REPORT = "water_report", _("Water report")
     NOTICE = "notice", _("Do-not-drink notice")
     LABELS = "labels", _("Equipment labels")
+    SAMPLING_SHEET = "sampling_sheet", _("Sampling sheet")
+    CUSTODY = "custody", _("Chain-of-custody form")
 
 
 class Paper(TenantModel):

@@ -5,17 +5,20 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
+from functools import partial
 from uuid import UUID
 
 from django.utils.translation import gettext as _
 
 from customers.households.models import Site
 from customers.people.actors import Actor
+from customers.samplings.queries import samplings_of
 from customers.water_tests.queries import open_notice
 from service.documents import drafts
 from service.documents.actions import PaperDraft, make_paper
 from service.documents.models import Paper, PaperKind
 from service.documents.queries import newest_paper
+from service.documents.sampling_drafts import SAMPLING_PAPERS, sampling_draft
 from service.installs.models import Install
 from service.installs.queries import current_stages
 from service.jobs.models import Job, JobKind, JobState
@@ -55,6 +58,7 @@ def offers_of(site: Site, today: date) -> list[Offer]:
     offers.append(
         Offer(PaperKind.WATER_REPORT, site.public_id, report, lambda: drafts.water_report_draft(site, today))
     )
+    offers += _of_samplings(site)
     notice = open_notice(site)
     if notice is not None:
         words = _("Do-not-drink notice to hang up")
@@ -105,6 +109,16 @@ def _of_designs(site: Site, today: date) -> list[Offer]:
 
 def _worksheet(train: ProposedTrain, today: date) -> Callable[[], PaperDraft]:
     return lambda: drafts.worksheet_draft(train, today)
+
+
+def _of_samplings(site: Site) -> list[Offer]:
+    """Sheet and custody form of samplings on their way, and of the last one done."""
+    offers = []
+    for sampling in samplings_of(site)[:MOST_OF_A_KIND]:
+        for kind in SAMPLING_PAPERS:
+            words = f"{kind.label} {sampling.label}"
+            offers.append(Offer(kind, sampling.public_id, words, partial(sampling_draft, sampling, kind)))
+    return offers
 
 
 def make_offered(*, site: Site, kind: str, about: str, actor: Actor, now: datetime, today: date) -> Paper:

@@ -33,6 +33,11 @@ def paper_for(actor: Actor, public_id: UUID) -> Paper:
     return get_public(rows, public_id)
 
 
+def papers_about(site: Site, about: UUID) -> QuerySet[Paper]:
+    """Papers made from one row of a household, newest first."""
+    return Paper.objects.filter(site=site, about=about)
+
+
 def newest_paper(site: Site, kind: str, about: UUID) -> Paper | None:
     """The newest paper of a kind made from one row."""
     return Paper.objects.filter(site=site, kind=kind, about=about).order_by("-version").first()

@@ -17,6 +17,8 @@ from customers.households.models import Site
 from customers.households.sign_in import give_access, make_sign_in_link
 from customers.people.actors import Actor
 from customers.people.models import User
+from customers.samplings.actions import answer_draw
+from customers.samplings.models import SamplingDraw
 from customers.water_tests.actions import RowIn, record_water_test
 from customers.water_tests.models import DrinkNotice, WaterTest
 from customers.water_tests.notices import has_barrier, record_remedy, sample_of
@@ -194,13 +196,17 @@ def take_in_water_test(
     heading: Mapping[str, Any],
     rows: Sequence[RowIn],
     form_token: UUID | str | None = None,
+    draw: SamplingDraw | None = None,
 ) -> WaterTest:
-    """Record a sample and what follows: a notice opened or lifted is said to the household at once, and a clear
-    laboratory sample drawn after commissioning proves the install. Raises ``RefusedRows``; nothing is kept then.
+    """Record a sample and what follows: a notice opened or lifted is said to the household at once, a clear
+    laboratory sample drawn after commissioning proves the install, and the ``draw`` it answers waits no more.
+    Raises ``RefusedRows``, and ``SamplingRefused`` for a draw of another place or day; nothing is kept then.
     """
     test = record_water_test(
         site=site, actor_name=actor_name, now=now, heading=heading, rows=rows, form_token=form_token
     )
+    if draw is not None:
+        answer_draw(draw=draw, test=test, actor_name=actor_name, now=now)
     _say_notices(site, actor_name, now)
     install, sample = unproven(site), sample_of(test)
     since = install.commissioned_on if install is not None else None

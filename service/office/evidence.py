@@ -1,24 +1,20 @@
-"""What pages show of water tests: rows against limits, charts of results over time."""
+"""What pages show of water tests: rows against limits, in words."""
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
 from django.utils.translation import gettext as _
 
 from customers.households.models import Site
-from customers.water_tests.models import Place, Qualifier, Result, WaterTest
-from customers.water_tests.queries import ACUTE, JudgedRow, judged
-from service.installs.seasons import day_of_year
-from sizing.drawing.chart_values import ChartLimit, History, HistoryPoint, ResultKind
+from customers.water_tests.models import Qualifier, Result, WaterTest
+from customers.water_tests.queries import JudgedRow, judged
 from sizing.engine.display import show, to_display
-from sizing.engine.limits import Limit, Verdict, judge, limit_set
+from sizing.engine.limits import Limit, Verdict
 from sizing.engine.water import ANALYTES
 
-MOST_CHARTS = 3
 #: Shown as "not tested" in the table itself; the rest of what was not tested is named under it.
 ASKED_ALWAYS = ("e_coli", "total_coliform", "nitrate", "arsenic", "lead", "uranium", "manganese")
 SHOWN_AS = {"hardness": "hardness", "temperature": "temperature"}
@@ -118,112 +114,6 @@ def table_of(rows: Sequence[JudgedRow], system: str = "metric") -> tuple[list[Ev
         elif row.name not in others:
             others.append(row.name)
     return shown, others
-
-
-@dataclass(frozen=True)
-class ChartLine:
-    """One line of the table under a chart."""
-
-    day: date
-    text: str
-    unit: str
-    verdict: str
-    over: bool
-
-
-@dataclass(frozen=True)
-class Chart:
-    """A chart with the table that stands under it."""
-
-    ident: str
-    history: History
-    lines: tuple[ChartLine, ...]
-
-
-def charts_of(site: Site, results: Iterable[Result], today: date, most: int = MOST_CHARTS) -> list[Chart]:
-    """The parameters most worth looking at: of the water that is drunk before raw water, past a limit before kept,
-    acute ones before others, then the longest histories. One result alone makes no chart.
-
-    ``results`` newest first, as ``rows_of`` gives them. A place is never mixed with another in one chart.
-    """
-    limits = {limit.analyte: limit for limit in reversed(limit_set(site.dealer.jurisdiction))}
-    series: dict[tuple[str, str], list[Result]] = defaultdict(list)
-    for row in results:
-        series[row.analyte, row.test.place].append(row)
-
-    def rank(key: tuple[str, str]) -> tuple[bool, bool, bool, int, str]:
-        analyte, place = key
-        over = _verdict(series[key][0], limits.get(analyte)) is Verdict.NOT_MET
-        drunk = place in (Place.TAP, Place.ENTRY)
-        return (not drunk, not over, analyte not in ACUTE, -len(series[key]), analyte)
-
-    chosen: dict[str, tuple[str, str]] = {}
-    for key in sorted(series, key=rank):
-        if key[0] in limits and len(series[key]) > 1:
-            chosen.setdefault(key[0], key)
-    picked = list(chosen.values())[:most]
-    return [
-        _chart(f"chart-{n}", site, key, list(reversed(series[key])), limits.get(key[0]), today)
-        for n, key in enumerate(picked)
-    ]
-
-
-def _verdict(result: Result, limit: Limit | None) -> Verdict | None:
-    return judge(result.qualifier, result.value, limit).verdict if limit else None
-
-
-def _chart(
-    ident: str, site: Site, key: tuple[str, str], rows: Sequence[Result], limit: Limit | None, today: date
-) -> Chart:
-    analyte, place = key
-    system = site.unit_system
-    title = _("%(name)s, %(place)s") % {"name": ANALYTES[analyte].name, "place": _short(place)}
-    points, lines = [], []
-    for row in rows:
-        verdict = _verdict(row, limit)
-        points.append(_point(row, verdict, system))
-        over = verdict is Verdict.NOT_MET
-        lines.append(ChartLine(row.test.sampled_on, row.text, written_unit(row), verdict_words(verdict), over))
-    drawn = None
-    if limit is not None:
-        label = _("limit: %(limit)s") % {"limit": limit_words(limit, system)}
-        drawn = ChartLimit(shown_value(analyte, limit.value, system), label, limit.sense)
-    seasons = _seasons(site, rows[0].test.sampled_on.year, today)
-    history = History(title, unit_of_analyte(analyte, system), tuple(points), today, drawn, seasons)
-    return Chart(ident, history, tuple(lines))
-
-
-def _short(place: str) -> str:
-    return {
-        Place.RAW.value: _("raw water"),
-        Place.BETWEEN.value: _("between stages"),
-        Place.ENTRY.value: _("treated water"),
-        Place.TAP.value: _("drinking tap"),
-    }[place]
-
-
-def _point(row: Result, verdict: Verdict | None, system: str) -> HistoryPoint:
-    past = verdict is Verdict.NOT_MET
-    if row.value is None:
-        kind = ResultKind.PRESENT if row.qualifier in ("present", "above") else ResultKind.ABSENT
-        return HistoryPoint(row.test.sampled_on, kind, row.text, past=past)
-    kind = ResultKind.BELOW if row.qualifier == Qualifier.BELOW else ResultKind.VALUE
-    return HistoryPoint(row.test.sampled_on, kind, row.text, shown_value(row.analyte, row.value, system), past)
-
-
-def _seasons(site: Site, first_year: int, today: date) -> tuple[tuple[date, date], ...]:
-    """When the place was open, by its usual season, from the year of the first result on."""
-    if not site.seasonal:
-        return ()
-    spans = []
-    for year in range(first_year - 1, today.year + 1):
-        opened = day_of_year(year, site.opens_month or 1, site.opens_day or 1)
-        closed = day_of_year(year, site.closes_month or 1, site.closes_day or 1)
-        if closed < opened:
-            closed = day_of_year(year + 1, site.closes_month or 1, site.closes_day or 1)
-        if closed.year >= first_year and opened <= today:
-            spans.append((max(opened, date(first_year, 1, 1)), min(closed, today)))
-    return tuple(spans)
 
 
 def judged_typed(results: Sequence[Result], site: Site, today: date) -> list[EvidenceRow]:

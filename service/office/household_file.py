@@ -3,30 +3,37 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 from typing import Any
 
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
+from customers.dealers.queries import today_at
 from customers.flow_tests.models import FlowTest
 from customers.flow_tests.queries import latest_flow
 from customers.households.models import Site
 from customers.households.queries import season_of
 from customers.observations.queries import open_observations, words_of
 from customers.people.actors import Actor
+from customers.samplings.models import OPEN
+from customers.samplings.queries import samplings_of
 from customers.water_tests.bar import NoticeBar, bar_of
 from customers.water_tests.queries import open_notice, rows_of, standings
+from service.documents.sampling_rows import lines_of
 from service.installs.lives import due_of
 from service.installs.models import FittedPart, InstalledStage
 from service.installs.queries import standing_stages
 from service.installs.water_path import path_of_site, state_of
 from service.installs.words import day_words, source_detail, source_name
-from service.office.evidence import charts_of, table_of
+from service.office.evidence import table_of
+from service.office.timelines import timelines_of
+from service.office.today_samples import clear_step
 from service.upkeep.queries import next_visit
 from sizing.engine.display import show
 
 MOST_LINES = 8
+MOST_SAMPLINGS = 4
 
 
 @dataclass(frozen=True)
@@ -94,7 +101,10 @@ def bar_for(actor: Actor, site: Site) -> NoticeBar | None:
         return bar
     if notice.remedy_on is None:
         return bar.acting(_("Record the remedy"), reverse("remedy", args=[site.public_id]))
-    return bar.acting(_("Enter a clear sample"), reverse("water-test-new", args=[site.public_id]))
+    if not actor.may("sampling.write"):
+        return bar.acting(_("Enter a clear sample"), reverse("water-test-new", args=[site.public_id]))
+    planned = samplings_of(site).filter(purpose="clear", state__in=OPEN).exists()
+    return bar.acting(*clear_step(site, planned=planned))
 
 
 def part_lines(site: Site, today: date) -> list[PartLine]:
@@ -123,8 +133,9 @@ def part_lines(site: Site, today: date) -> list[PartLine]:
     return lines
 
 
-def file_of(actor: Actor, site: Site, today: date) -> dict[str, Any]:
+def file_of(actor: Actor, site: Site, now: datetime) -> dict[str, Any]:
     """Context of the household page. The number of queries does not grow with the file."""
+    today = today_at(site.dealer, now)
     results = rows_of(site)
     flow = latest_flow(site)
     visit = next_visit(site, today)
@@ -139,12 +150,13 @@ def file_of(actor: Actor, site: Site, today: date) -> dict[str, Any]:
         "facts": facts_of(site, flow, visit.day if visit else None),
         "path": path_of_site(site, today),
         "flow": flow,
-        "charts": charts_of(site, results, today),
+        "samplings": lines_of(samplings_of(site)[:MOST_SAMPLINGS], today, now),
+        "charts": timelines_of(site, results, today),
         "table": table,
         "not_tested": others,
         "newest_sample": newest,
         "sample_age": (today - newest).days if newest else None,
-        "tests": list(site.water_tests.order_by("-sampled_on", "-pk")[:MOST_LINES]),
+        "tests": list(dict.fromkeys(row.test for row in results))[:MOST_LINES],
         "symptoms": [(row, words_of(row.code)) for row in open_observations(site)[:MOST_LINES]],
         "lines": lines,
         "stage_count": len({line.number for line in lines}),

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from collections.abc import Callable
 from datetime import date, datetime, timedelta
+from typing import Any
 
 from django.db.models import Exists, OuterRef
 from django.urls import reverse
@@ -14,50 +14,21 @@ from customers.dealers.models import Dealer
 from customers.households.models import Site
 from customers.observations.models import Observation
 from customers.observations.queries import words_of
+from customers.samplings.queries import has_open_sampling
 from customers.water_tests.models import DrinkNotice, Result, WaterTest
 from customers.water_tests.queries import judged
 from service.installs.models import Install
 from service.installs.words import day_words
 from service.jobs.models import Job
+from service.office.reasons import Line, Reason, cut
+from service.office.today_samples import clear_step, late_samples, proof_step, waiting_lab_files
 from service.reminders.models import Message
 from service.upkeep.queries import due_visits
 from service.upkeep.visits import Visit
 from sizing.engine.limits import Verdict
 from sizing.quotes.models import Quote
 
-MOST = 12
 RECENT_DAYS = 30
-
-
-@dataclass(frozen=True)
-class Line:
-    """One thing to do: where, what about it, and the one next step."""
-
-    site: Site
-    about: str
-    step: str
-    href: str
-
-
-@dataclass(frozen=True)
-class Reason:
-    """A group of lines. ``alarm`` marks what may harm someone."""
-
-    code: str
-    heading: str
-    lines: tuple[Line, ...]
-    alarm: bool = False
-    more: int = 0
-
-    @property
-    def count(self) -> int:
-        """How many there are in all."""
-        return len(self.lines) + self.more
-
-
-def _cut(code: str, heading: str, lines: Iterable[Line], *, alarm: bool = False) -> Reason:
-    rows = list(lines)
-    return Reason(code, heading, tuple(rows[:MOST]), alarm, max(0, len(rows) - MOST))
 
 
 def reasons(dealer: Dealer, today: date, now: datetime) -> list[Reason]:
@@ -65,9 +36,11 @@ def reasons(dealer: Dealer, today: date, now: datetime) -> list[Reason]:
     groups: tuple[Callable[[], Reason], ...] = (
         lambda: _notices(today),
         lambda: _past_limits(dealer, today),
+        lambda: late_samples(today, now),
         lambda: _late_jobs(today),
         lambda: _overdue(dealer, today),
         lambda: _unproven(),
+        lambda: waiting_lab_files(),
         lambda: _messages(),
         lambda: _accepted_unbooked(),
         lambda: _quotes(today),
@@ -78,8 +51,9 @@ def reasons(dealer: Dealer, today: date, now: datetime) -> list[Reason]:
 
 def _notices(today: date) -> Reason:
     rows = DrinkNotice.objects.filter(lifted_on__isnull=True).select_related("site__customer")
+    rows = rows.annotate(sampling=has_open_sampling("clear"))
 
-    def line(notice: DrinkNotice) -> Line:
+    def line(notice: Any) -> Line:
         place = notice.site
         if notice.remedy_on is None:
             return Line(place, notice.cause, _("Record the remedy"), reverse("remedy", args=[place.public_id]))
@@ -87,9 +61,9 @@ def _notices(today: date) -> Reason:
             "n": notice.clear_samples,
             "day": day_words(notice.remedy_on),
         }
-        return Line(place, about, _("Enter a clear sample"), reverse("water-test-new", args=[place.public_id]))
+        return Line(place, about, *clear_step(place, planned=notice.sampling))
 
-    return _cut("notice", _("Do not drink"), map(line, rows.order_by("opened_on", "pk")), alarm=True)
+    return cut("notice", _("Do not drink"), map(line, rows.order_by("opened_on", "pk")), alarm=True)
 
 
 def _past_limits(dealer: Dealer, today: date) -> Reason:
@@ -119,7 +93,7 @@ def _past_limits(dealer: Dealer, today: date) -> Reason:
                 "day": day_words(test.sampled_on),
             }
             lines.append(Line(test.site, about, _("Read the test"), reverse("water-test", args=[test.public_id])))
-    return _cut("limits", _("Past a health limit"), lines, alarm=True)
+    return cut("limits", _("Past a health limit"), lines, alarm=True)
 
 
 def _late_jobs(today: date) -> Reason:
@@ -132,7 +106,7 @@ def _late_jobs(today: date) -> Reason:
         }
         return Line(job.site, about, _("Look at the job"), reverse("job", args=[job.public_id]))
 
-    return _cut("late", _("Visits not finished"), map(line, rows.order_by("day", "pk")))
+    return cut("late", _("Visits not finished"), map(line, rows.order_by("day", "pk")))
 
 
 def _overdue(dealer: Dealer, today: date) -> Reason:
@@ -146,21 +120,21 @@ def _overdue(dealer: Dealer, today: date) -> Reason:
         }
         return Line(site, about, _("Plan the visit"), reverse("job-new", args=[site.public_id]))
 
-    return _cut("overdue", _("Parts overdue"), map(line, visits))
+    return cut("overdue", _("Parts overdue"), map(line, visits))
 
 
 def _unproven() -> Reason:
     rows = Install.objects.filter(commissioned_on__isnull=False, proven_on__isnull=True)
+    rows = rows.annotate(sampling=has_open_sampling())
 
-    def line(install: Install) -> Line:
+    def line(install: Any) -> Line:
         about = _("commissioned %(day)s, no laboratory test has proved it yet") % {
             "day": day_words(install.commissioned_on) if install.commissioned_on else ""
         }
-        href = reverse("water-test-new", args=[install.site.public_id])
-        return Line(install.site, about, _("Enter the laboratory's result"), href)
+        return Line(install.site, about, *proof_step(install.site, planned=install.sampling))
 
     found = rows.select_related("site__customer").order_by("commissioned_on", "pk")
-    return _cut("unproven", _("Not yet proven"), map(line, found))
+    return cut("unproven", _("Not yet proven"), map(line, found))
 
 
 def _messages() -> Reason:
@@ -174,7 +148,7 @@ def _messages() -> Reason:
         }
         return Line(message.site, about, _("Look at the message"), reverse("messages"))
 
-    return _cut("messages", _("Messages that did not go"), map(line, rows.order_by("queued_at", "pk")))
+    return cut("messages", _("Messages that did not go"), map(line, rows.order_by("queued_at", "pk")))
 
 
 def _accepted_unbooked() -> Reason:
@@ -186,7 +160,7 @@ def _accepted_unbooked() -> Reason:
             about = _("%(what)s, from %(day)s") % {"what": job.what, "day": day_words(job.wanted_from)}
         return Line(job.site, about, _("Book a day"), reverse("job-book", args=[job.public_id]))
 
-    return _cut("unbooked", _("Jobs to book"), map(line, rows))
+    return cut("unbooked", _("Jobs to book"), map(line, rows))
 
 
 def _quotes(today: date) -> Reason:
@@ -202,7 +176,7 @@ def _quotes(today: date) -> Reason:
         }
         return Line(quote.site, about, _("Open the quote"), reverse("quote", args=[quote.public_id]))
 
-    return _cut("quotes", _("Quotes waiting"), map(line, rows.order_by("-state", "valid_until", "pk")))
+    return cut("quotes", _("Quotes waiting"), map(line, rows.order_by("-state", "valid_until", "pk")))
 
 
 def _calls(now: datetime) -> Reason:
@@ -223,4 +197,4 @@ def _calls(now: datetime) -> Reason:
         about = "; ".join(words[:2]) + (_(" and more") if len(words) > 2 else "")
         return Line(site, about, _("Open the file"), reverse("household", args=[site.public_id]))
 
-    return _cut("calls", _("Calls to follow up"), map(line, rows))
+    return cut("calls", _("Calls to follow up"), map(line, rows))

@@ -11,6 +11,7 @@ from service.office import (
     urls_design,
     urls_households,
     urls_jobs,
+    urls_lab,
     urls_papers,
     urls_quotes,
     urls_reckon,
@@ -18,6 +19,7 @@ from service.office import (
 
 urlpatterns: list[URLPattern] = [
     *urls_households.urlpatterns,
+    *urls_lab.urlpatterns,
     *urls_design.urlpatterns,
     *urls_quotes.urlpatterns,
     *urls_jobs.urlpatterns,

@@ -24,4 +24,5 @@ urlpatterns: list[URLPattern] = [
     path("households/<uuid:site_id>/water-test/", evidence.water_test_new, name="water-test-new"),
     path("households/<uuid:site_id>/water-test/check/", evidence.water_test_check, name="water-test-check"),
     path("water-tests/<uuid:test_id>/", evidence.water_test, name="water-test"),
+    path("households/<uuid:site_id>/history/", evidence.history, name="history"),
 ]

@@ -125,7 +125,7 @@ def household(request: HttpRequest, site_id: UUID) -> HttpResponse:
     """The household file."""
     actor = acting(request)
     site = site_for(actor, site_id)
-    context = file_of(actor, site, today_at(site.dealer, timezone.now()))
+    context = file_of(actor, site, timezone.now())
     return render(request, "office/households/file.html", context)
 
 

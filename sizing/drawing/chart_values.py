@@ -41,19 +41,6 @@ class ChartLimit:
 
 
 @dataclass(frozen=True)
-class History:
-    """Results of one parameter at one point over time. ``seasons`` are the times the house was open,
-    ``until`` the last day of the chart."""
-
-    title: str
-    unit: str
-    points: tuple[HistoryPoint, ...]
-    until: date
-    limit: ChartLimit | None = None
-    seasons: tuple[tuple[date, date], ...] = ()
-
-
-@dataclass(frozen=True)
 class PressureStep:
     """Pressure at a point of the path; ``name`` the point's letter, or the fixture at the end."""
 

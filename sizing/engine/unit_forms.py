@@ -104,6 +104,22 @@ def forms(analyte: Analyte) -> tuple[str, ...]:
     return tuple(_table(analyte.code, analyte.unit, analyte.group))
 
 
+def factors(analyte: Analyte) -> frozenset[float]:
+    """How differently the accepted units count: one factor where they all mean the same number.
+
+    Why: a file without units is read only where no unit could change the number.
+    Units: factor to the canonical unit.
+    Range: a known analyte.
+    Raises: nothing.
+    Source: see ``forms``.
+
+    >>> from sizing.engine.water import ANALYTES
+    >>> len(factors(ANALYTES["turbidity"])), len(factors(ANALYTES["sodium"]))
+    (1, 2)
+    """
+    return frozenset(_table(analyte.code, analyte.unit, analyte.group).values())
+
+
 def must_state(analyte: Analyte) -> bool:
     """Whether a result without a unit must be refused: a basis or a size that cannot be guessed.
 

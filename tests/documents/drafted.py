@@ -8,10 +8,12 @@ from typing import Any
 from customers.water_tests.actions import RowIn
 from service.documents import drafts
 from service.documents.actions import PaperDraft, html_of
+from service.documents.sampling_drafts import SAMPLING_PAPERS, sampling_draft
 from service.jobs.actions import plan_job
 from service.jobs.models import JobKind
 from service.milestones.actions import take_in_water_test
 from sizing.engine.worksheet import Section, Step, Worksheet
+from tests import factories
 from tests.service.factories_service import a_train, commissioned
 
 ROWS = (
@@ -58,6 +60,10 @@ def every_draft(site: Any, now: datetime, today: date) -> dict[str, PaperDraft]:
         drafts.notice_draft(site),
         drafts.labels_draft(site, today),
     ]
+    sampling = factories.SamplingFactory(
+        site=site, draw={"where": "drain of the tank", "analytes": ["iron", "ph", "e_coli"]}
+    )
+    made += [sampling_draft(sampling, kind) for kind in SAMPLING_PAPERS]
     return {draft.kind.value: draft for draft in made}
 
 

@@ -12,7 +12,7 @@ import pytest
 from pypdf import PdfReader
 from weasyprint.urls import URLFetcher
 
-from customers.models import Customer, Dealer, DrinkNotice, Site, WaterTest
+from customers.models import Customer, Dealer, DrinkNotice, Laboratory, Sampling, SamplingDraw, Site, WaterTest
 from service.documents import drafts
 from service.documents.actions import PaperDraft, html_of
 from service.documents.render import render_pdf
@@ -46,6 +46,9 @@ TEXTS: tuple[tuple[Any, tuple[str, ...]], ...] = (
     (Site, ("name", "road", "access_note", "source_note", "pump_note", "worst_fixture", "drain_note")),
     (WaterTest, ("sampled_by", "laboratory", "report_number", "note")),
     (DrinkNotice, ("cause",)),
+    (Laboratory, ("name", "address", "contact")),
+    (Sampling, ("drawer", "note")),
+    (SamplingDraw, ("where",)),
     (Quote, ("title", "note", "tax_name")),
     (QuoteLine, ("description", "why")),
     (InstalledStage, ("name", "serial", "note", "size_label")),

@@ -43,7 +43,10 @@ def test_every_kind_has_a_paper(papers: dict[str, str]) -> None:
     assert set(papers) == set(PaperKind.values)
 
 
-TABLED = ("quote", "install_sheet", "worksheet", "water_report", "commissioning", "closing", "opening")
+TABLED = (
+    "quote", "install_sheet", "worksheet", "water_report", "commissioning", "closing", "opening", "sampling_sheet",
+    "custody",
+)  # fmt: skip
 
 
 def test_every_paper_is_tagged_titled_and_in_a_language(papers: dict[str, str]) -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import date
 from xml.etree import ElementTree
 
 import pytest
@@ -11,73 +10,17 @@ from sizing.drawing.bars import draw_costs, draw_life, draw_margins, draw_odds, 
 from sizing.drawing.chart_values import (
     ChartLimit,
     CostBar,
-    History,
-    HistoryPoint,
     MarginLine,
     PressureProfile,
     PressureStep,
-    ResultKind,
 )
-from sizing.drawing.charts import draw_history, draw_pressure, history_words, ticks
+from sizing.drawing.charts import draw_pressure, ticks
 
 SVG = "{http://www.w3.org/2000/svg}"
 
 
 def classes(svg: str) -> list[str]:
     return [element.get("class") or "" for element in ElementTree.fromstring(svg).iter()]
-
-
-def history(*points: HistoryPoint, limit: ChartLimit | None = None) -> History:
-    return History("Iron, point A", "mg/L", points, date(2026, 6, 9), limit, ((date(2025, 5, 1), date(2025, 9, 1)),))
-
-
-def test_a_result_below_the_reporting_limit_is_an_interval_never_a_dot() -> None:
-    chart = history(
-        HistoryPoint(date(2025, 6, 1), ResultKind.BELOW, "<0.02", 0.02), limit=ChartLimit(0.3, "at most 0.3")
-    )
-    root = ElementTree.fromstring(draw_history(chart, "h"))
-    marks = [e for e in root.iter(f"{SVG}path") if e.get("class") in ("nd", "pt1", "pto")]
-    assert [mark.get("class") for mark in marks] == ["nd"]
-    assert (marks[0].get("d") or "").count("V") == 2  # up from the axis and down to it again
-
-
-def test_history_says_how_many_and_what_was_newest() -> None:
-    chart = history(
-        HistoryPoint(date(2026, 6, 2), ResultKind.VALUE, "0.4", 0.4, past=True),
-        HistoryPoint(date(2024, 6, 2), ResultKind.VALUE, "0.2", 0.2),
-        limit=ChartLimit(0.3, "at most 0.3"),
-    )
-    assert history_words(chart) == (
-        "2 results from 2024 to 2026, 1 past the limit (at most 0.3). Newest: 0.4 mg/L on 2 Jun 2026."
-    )
-    assert classes(draw_history(chart, "h")).count("pto") == 1
-
-
-@pytest.mark.parametrize("sense", ["max", "min"])
-@pytest.mark.parametrize("limit", [0.0, 0.05, 0.2, 0.3, 0.45, 0.6])
-@pytest.mark.parametrize("kind", [ResultKind.ABSENT, ResultKind.VALUE, ResultKind.BELOW, ResultKind.PRESENT])
-def test_the_newest_results_words_never_lie_on_the_limit(kind: ResultKind, limit: float, sense: str) -> None:
-    older = HistoryPoint(date(2024, 6, 2), ResultKind.VALUE, "0.5", 0.5)
-    newest = HistoryPoint(
-        date(2026, 6, 2), kind, "newest", 0.0 if kind is ResultKind.ABSENT else 0.3, past=limit < 0.3
-    )
-    chart = history(older, newest, limit=ChartLimit(limit, "the limit", sense))
-    root = ElementTree.fromstring(draw_history(chart, "h"))
-    (line,) = [e for e in root.iter(f"{SVG}path") if e.get("class") == "lim"]
-    at = float((line.get("d") or "").split(" ")[1].split("H")[0])
-    ticks_to = at - 6 if sense == "max" else at + 6
-    said = {e.text: e for e in root.iter(f"{SVG}text")}
-    foot = float(said["newest"].get("y") or 0)
-    body = (foot - 10, foot)  # the height of a figure set in 14 px, and its foot
-    assert body[1] <= min(at, ticks_to) or body[0] >= max(at, ticks_to)
-    beside = said["the limit"]
-    level = float(beside.get("y") or 0)
-    assert "te" not in (beside.get("class") or "").split() or level - 9 >= foot or body[0] >= level
-
-
-def test_an_empty_history_is_drawn_and_says_so() -> None:
-    root = ElementTree.fromstring(draw_history(history(), "h"))
-    assert root[1].text == "No result yet."
 
 
 @pytest.mark.parametrize("high", [0.004, 0.3, 1, 7.5, 48, 345, 14900])

@@ -13,13 +13,14 @@ from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import gettext, gettext_lazy
 
 from sizing.drawing.bars import draw_costs, draw_life, draw_margins, draw_odds, odds_words
-from sizing.drawing.chart_values import CostBar, History, MarginLine, PressureProfile
-from sizing.drawing.charts import draw_history, draw_pressure
+from sizing.drawing.chart_values import CostBar, MarginLine, PressureProfile
+from sizing.drawing.charts import draw_pressure
 from sizing.drawing.drawn import draw_path
 from sizing.drawing.listed import ListItem, path_list
 from sizing.drawing.marks import mark_svg
 from sizing.drawing.papers import svg_style
 from sizing.drawing.speech import speaking
+from sizing.drawing.timeline import Timeline, draw_timeline
 from sizing.drawing.values import StageState, WaterPath
 from sizing.engine.display import show
 
@@ -34,6 +35,7 @@ OFFICE_NAV = (
         ("household", "intake", "water-test", "flow-test", "proposal", "design", "install"),
         "household.list",
     ),
+    ("sampling-list", gettext_lazy("Samples"), ("sampling", "laborator", "lab-file"), "sampling.write"),
     ("quote-list", gettext_lazy("Quotes"), ("quote",), "quote.read"),
     ("season-board", gettext_lazy("Season board"), ("season", "job", "visit", "crew", "route"), "job.read"),
     ("parts", gettext_lazy("Parts"), ("part",), "job.read"),
@@ -164,12 +166,10 @@ def cost_bars(
 
 
 @register.simple_tag
-def history_chart(
-    chart: History, ident: str, width: float = 372, height: float = 158, paper: bool = False
-) -> SafeString:
-    """Results of one parameter over time against their limit; put the table beside it."""
+def timeline(chart: Timeline, ident: str, width: float = 384, height: float = 190, paper: bool = False) -> SafeString:
+    """Results of one parameter over time, by place, against their limits; put the table beside it."""
     with speaking(gettext):
-        return mark_safe(draw_history(chart, ident, width, height, _style(paper)))
+        return mark_safe(draw_timeline(chart, ident, width, height, _style(paper)))
 
 
 @register.simple_tag

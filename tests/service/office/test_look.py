@@ -15,9 +15,11 @@ from django.template.loader import render_to_string
 from django.test import RequestFactory
 
 from customers.people.permissions import allowed
-from service.office.evidence import Chart, ChartLine
+from customers.water_tests.models import WaterTest
 from service.office.templatetags import look
-from sizing.drawing.chart_values import CostBar, History, HistoryPoint, MarginLine, ResultKind
+from service.office.timelines import TimeChart, TimeRow
+from sizing.drawing.chart_values import CostBar, HistoryPoint, MarginLine, ResultKind
+from sizing.drawing.timeline import Timeline, TimeSeries
 from tests.drawing import paths
 
 
@@ -112,14 +114,11 @@ def test_a_value_is_water_with_its_unit_and_a_missing_one_says_so() -> None:
 
 
 def test_figures_have_their_table_beside_them() -> None:
-    chart = History(
-        "Iron, point A",
-        "mg/L",
-        (HistoryPoint(date(2025, 6, 1), ResultKind.BELOW, "<0.02", 0.02),),
-        date(2026, 6, 9),
-    )
-    line = ChartLine(date(2025, 6, 1), "<0.02", "mg/L", "no limit set", over=False)
-    html = render_to_string("office/evidence/chart.html", {"chart": Chart("h1", chart, (line,))})
+    point = HistoryPoint(date(2025, 6, 1), ResultKind.BELOW, "<0.02", 0.02)
+    timeline = Timeline("Iron", "mg/L", (TimeSeries("raw water", "square", (point,)),), date(2026, 6, 9))
+    test = WaterTest(place="raw", sampled_on=date(2025, 6, 1))
+    line = TimeRow(test, "raw water", "<0.02", "mg/L", "no limit set", over=False)
+    html = render_to_string("office/evidence/chart.html", {"chart": TimeChart("h1", "iron", timeline, (line,))})
     assert "&lt;0.02</b>" in html
     assert "no limit set" in html
     bar = CostBar("A", (6000, 2000, 1000, 500, 500), ("6,000", "2,000", "1,000", "500", "500"), "$10,000")
