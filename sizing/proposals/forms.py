@@ -137,12 +137,18 @@ class WishesForm(forms.Form):
             self.add_error("pressure", ValidationError(words % told))
 
     def _goals(self, where: str) -> dict[str, float]:
+        asked = self.asked.at_entry if where == "entry" else self.asked.at_tap
         found = {}
         for name, number in self.cleaned_data.items():
             place, _sep, code = name.partition("_")
             if place == where and number is not None:
-                found[code] = from_display(number, SHOWN_AS[code], self.system) if code in SHOWN_AS else float(number)
+                meant = from_display(number, SHOWN_AS[code], self.system) if code in SHOWN_AS else float(number)
+                found[code] = self._exact(name, number, float(meant), asked.get(code))
         return found
+
+    def _exact(self, name: str, typed: float, meant: float, asked: float | None) -> float:
+        """What was asked before, where its rounded figure was left as it was shown."""
+        return asked if asked is not None and f"{typed:g}" == self.fields[name].initial else meant
 
     def wishes(self) -> Wishes:
         """What was set, in canonical units (of a valid form)."""
@@ -154,7 +160,12 @@ class WishesForm(forms.Form):
             ph_low=told["ph_low"] if "ph_low" in self.fields else asked.ph_low,
             ph_high=told["ph_high"] if "ph_high" in self.fields else asked.ph_high,
             uv_dose=max(asked.uv_dose, figure("design-practice", "barrier_dose").value) if told["barrier"] else 0.0,
-            min_fixture_kpa=float(from_display(told["pressure"], "pressure", self.system)),
+            min_fixture_kpa=self._exact(
+                "pressure",
+                told["pressure"],
+                float(from_display(told["pressure"], "pressure", self.system)),
+                asked.min_fixture_kpa,
+            ),
             years=told["years"],
         )
 

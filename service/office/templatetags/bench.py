@@ -33,6 +33,14 @@ def typeset(text: str) -> str:
     return set_words(text)
 
 
+@register.filter
+def signed(number: float, digits: int = 0) -> str:
+    """A change with its sign; a dash where nothing changed."""
+    if round(number, digits) == 0:
+        return "–"
+    return f"{'+' if number > 0 else '−'}{abs(number):,.{digits}f}"
+
+
 @register.simple_tag
 def profile_chart(profile: PressureProfile, ident: str, highest: float, width: float = 252) -> SafeString:
     """Pressure along one line, small, on the scale that ends at ``highest``."""

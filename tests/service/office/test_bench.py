@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from datetime import timedelta
 from typing import Any
 
@@ -14,6 +15,9 @@ from django.urls import reverse
 
 from service.jobs.models import Job
 from sizing.engine.design import StageKind
+from sizing.proposals.adapters import read_raw
+from sizing.proposals.forms import WishesForm
+from sizing.proposals.goals import usual_wishes
 from sizing.proposals.handwork import begin_line, change_line
 from sizing.proposals.keeping import name_line
 from sizing.proposals.line import Edit
@@ -319,6 +323,29 @@ def test_wishes_that_contradict_are_said_plainly(
     assert answer.status_code == 422
     assert words in text_of(answer)
     assert Proposal.objects.count() == 1
+
+
+def test_a_wish_left_as_it_was_shown_is_asked_to_the_last_figure(dealer: Any, clock: Any) -> None:
+    """60 mg/L as CaCO3 is shown as 3.51 gpg, which would come back as 60.1."""
+    site = measured(dealer)
+    raw = read_raw(site)
+    wishes = replace(usual_wishes(site, raw.water), at_entry={"hardness": 60.0}, min_fixture_kpa=100.0)
+    told = {
+        "usual": wishes,
+        "wishes": wishes,
+        "water": raw.water,
+        "system": "us",
+        "worst": "shower",
+        "cut_in_kpa": 275.0,
+    }
+    form = WishesForm({"entry_hardness": "3.51", "pressure": "14.5", "years": "15"}, **told)
+    assert form.is_valid(), form.errors
+    assert form.wishes().at_entry == {"hardness": 60.0}
+    assert form.wishes().min_fixture_kpa == 100.0
+    moved = WishesForm({"entry_hardness": "3", "pressure": "20", "years": "15"}, **told)
+    assert moved.is_valid()
+    assert moved.wishes().at_entry["hardness"] == pytest.approx(51.35, abs=0.01)  # 3 x 17.118
+    assert moved.wishes().min_fixture_kpa == pytest.approx(137.9, abs=0.01)  # 20 x 6.89476
 
 
 def test_technicians_and_strangers_stay_outside(
