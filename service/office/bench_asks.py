@@ -75,11 +75,19 @@ def asks_of(site: Site, wanted: Sequence[Wanted], steps: Sequence[tuple[str, str
     bookings = []
     if bottles:
         words = _("Sample raw water for: %(names)s") % {"names": ", ".join(bottles)}
-        bookings.append(_booking(site, JobKind.SAMPLE, _("Book the sample"), words))
+        codes = [one.code for one in wanted if one.code not in ON_THE_SPOT]
+        bookings.append(Booking(_("Plan the sample"), words, _sampling(site, codes)))
+        bookings.append(_booking(site, JobKind.SAMPLE, _("Book the visit"), words))
     if measures:
         words = _("Measure at the house: %(names)s") % {"names": ", ".join(measures)}
         bookings.append(_booking(site, JobKind.SURVEY, _("Book a visit to measure"), words))
     return Asks(tuple(wanted), tuple(bookings))
+
+
+def _sampling(site: Site, codes: Sequence[str]) -> str:
+    """The plan of a sampling of raw water, begun with these tests."""
+    told = {"analytes": ",".join(codes), "place": "raw", "purpose": "evidence"}
+    return f"{reverse('sampling-new', args=[site.public_id])}?{urlencode(told)}"
 
 
 def _booking(site: Site, kind: JobKind, label: str, words: str) -> Booking:

@@ -284,6 +284,14 @@ def test_what_was_not_measured_can_be_booked(office_client: Client, first: Propo
     what = re.search(r'name="what"[^>]*value="([^"]*)"', form)
     assert what
     assert what[1].startswith("Sample raw water for: ")
+    plan = re.search(r'href="([^"]*/sampling/\?analytes=[^"]+)"', text)
+    assert plan
+    asked = re.search(r"analytes=([^&]+)", plan[1].replace("&amp;", "&"))
+    assert asked
+    planned = text_of(office_client.get(plan[1].replace("&amp;", "&")))
+    for code in asked[1].split("%2C"):
+        (box,) = re.findall(rf'<input[^>]*value="{code}"[^>]*>', planned)
+        assert "checked" in box
     token = re.search(r'name="form_token"[^>]*value="([^"]*)"', form)
     assert token
     data = {"form_token": token[1], "kind": "sample", "what": what[1], "wanted_from": today.isoformat(), "hours": "1"}
