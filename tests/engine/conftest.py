@@ -1,4 +1,4 @@
-"""What holds for every remark and every line of a worksheet, whichever test asks for it; and what mutants need.
+"""What holds for every remark, worksheet line, setting and margin, whichever test asks; and what mutants need.
 
 A mutant (`make mutants`) is judged in a fork of a process that has already run the tests, so whatever the engine
 keeps (tables read once, answers it was asked before) would be the right ones: under mutation it is forgotten.
@@ -13,7 +13,9 @@ from typing import Any
 
 import pytest
 
+from sizing.engine.design import Margin, Setting
 from sizing.engine.findings import Finding, Severity
+from sizing.engine.water import ANALYTES
 from sizing.engine.worksheet import Step
 
 MUTANT = "MUTANT_UNDER_TEST"
@@ -35,12 +37,19 @@ QUANTITY = {
     "mg/L as CaCO3": "hardness",
 }
 LEFT_AS_THEY_ARE = {
-    "", "%/cm", "1/cm", "1/h", "Ah", "NTU", "W", "Wh", "d", "days", "fraction", "g as CaCO3", "g/d", "log10", "m/h",
-    "m2", "mJ/cm2", "mL/min", "meq/L", "mg min/L",
-    "mg/L", "mg/L as S", "mg/L as tannic acid", "min", "mm", "per 100 mL",
+    "", "%", "%/cm", "1/cm", "1/h", "Ah", "L/min per m2", "NTU", "W", "Wh", "d", "days", "fraction", "g as CaCO3",
+    "g/L", "g/d", "h", "log10", "m/h", "m2", "mJ/cm2", "mL/min", "meq/L", "mg min/L", "mg/L", "mg/L as S",
+    "mg/L as tannic acid", "min", "mm", "months", "per 100 mL", "um",
 }  # fmt: skip
-# Lines that leave the basis of their unit, or its quantity, unsaid: symbol and unit, with the quantity they give.
-SHORT = {("H_c", "mg/L"): "hardness", ("H_l", "mg/L"): "hardness", ("m", "kg"): ""}
+# What leaves the basis of its unit, or its quantity, unsaid, with the quantity it gives.
+SHORT = {
+    ("H_c", "mg/L"): "hardness",
+    ("H_l", "mg/L"): "hardness",
+    ("Hardness setting, compensated", "mg/L"): "hardness",
+    ("m", "kg"): "",
+    ("soda_ash_feed", "L/d"): "",
+}
+COUNTS = {"Run the first tankfuls to the drain", "nitrate_sulphate_ratio"}  # numbers without a unit
 
 
 def _weights(code: str) -> list[str]:
@@ -61,12 +70,19 @@ def _check_finding(found: Finding) -> None:
     assert found.message[-1:] == ".", found.message
 
 
+def _check_measure(name: str, unit: str, quantity: str) -> None:
+    if name in ANALYTES:
+        assert unit == f"{ANALYTES[name].unit} {ANALYTES[name].basis}".strip(), (name, unit)
+        return
+    assert unit in QUANTITY or unit in LEFT_AS_THEY_ARE, (name, unit)
+    said = QUANTITY.get(unit, "")
+    assert quantity in (said, SHORT.get((name, unit), said)), (name, unit, quantity)
+
+
 def _check_step(step: Step) -> None:
     assert step.symbol, step
     assert step.meaning, step
-    said = {QUANTITY.get(step.unit, ""), SHORT.get((step.symbol, step.unit), QUANTITY.get(step.unit, ""))}
-    assert step.quantity in said, step
-    assert step.unit in QUANTITY or step.unit in LEFT_AS_THEY_ARE, step
+    _check_measure(step.symbol, step.unit, step.quantity)
     for text in (step.symbol, step.meaning, step.formula, step.source):
         assert isinstance(text, str), step
         assert "None" not in text, step
@@ -75,11 +91,32 @@ def _check_step(step: Step) -> None:
         assert step.source, step
 
 
+def _check_setting(setting: Setting) -> None:
+    assert setting.name[:1].isupper(), setting
+    _check_measure(setting.name, setting.unit, setting.quantity)
+    if not isinstance(setting.value, str):
+        assert setting.value is not None, setting
+        assert setting.unit or setting.name in COUNTS, setting
+
+
+def _check_margin(margin: Margin) -> None:
+    assert margin.code, margin
+    assert margin.label[:1].isupper(), margin
+    assert margin.sense in ("max", "min"), margin
+    if margin.code.startswith(("goal_", "feed_", "ph_")):  # measured as the analyte is
+        return
+    assert margin.unit or margin.code in COUNTS, margin
+    _check_measure(margin.code, margin.unit, margin.quantity)
+
+
+CHECKS = ((Finding, _check_finding), (Step, _check_step), (Setting, _check_setting), (Margin, _check_margin))
+
+
 @pytest.fixture(autouse=True, scope="session")
 def _remarks_and_lines_are_whole() -> Iterator[None]:
-    """Look at every remark and every worksheet line the engine makes during the tests."""
+    """Look at everything of the kind that the engine makes during the tests."""
     with pytest.MonkeyPatch.context() as patch:
-        for made, check in ((Finding, _check_finding), (Step, _check_step)):
+        for made, check in CHECKS:
             patch.setattr(made, "__init__", _checked(made.__init__, check))
         yield
 

@@ -241,6 +241,7 @@ INSTEAD: dict[str, dict[str, Any]] = {
     "saturation.saturation_indices": {"alkalinity": 5.0},
     "sweat.surface_c": {"tank_m": 0.4},
     "tank.tank_drawdown": {"pump_flow_l_min": 40.0},
+    "unusual.is_unusual": {"analyte": "iron", "value": 3.0},
     "uv.uvt_per_cm": {"percent": 90.0},
     "well_readings.treatment_target": {"jurisdiction": "quebec", "mean_e_coli": 10.0},
     "wells.well_storage_l": {"depth_m": 30.0},
