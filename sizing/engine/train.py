@@ -14,12 +14,16 @@ from sizing.engine.stages.registry import stage_for
 from sizing.engine.train_bound import Bound
 from sizing.engine.train_conflict import Impasse
 from sizing.engine.train_duty import brief_of
+from sizing.engine.train_floor import MILLION
 from sizing.engine.train_order import order_faults, slots_for
 from sizing.engine.train_path import Line, Path
 from sizing.engine.train_report import refusals_of, train_of
 from sizing.engine.train_search import SIDE_BY_SIDE, By, Search, next_best, options_of
 from sizing.engine.train_spot import Fault, Option, name_of
 from sizing.engine.train_why import best_with, placed_by_hand
+
+MOST_ALIKE = 3  # how many nearly equal lines are passed over
+DEARER, HALF_AN_HOUR = 0.05, MILLION // 2
 
 
 def choose_train(request: DesignRequest, *, keep: int = 3) -> DesignOutcome:
@@ -69,11 +73,43 @@ def _named(line: Line, bound: Bound, paths: list[Path], keep: int) -> list[tuple
             known.append(words)
     found = [(_joined(words), path) for words, path in named][:keep]
     while len(found) < keep:
-        other = next_best(line, bound, [[s.kind.value for s in path.stages] for _, path in found])
+        other = next_best(line, bound, [[stage.kind.value for stage in path.stages] for _, path in found])
+        if other is None and len(found) == 1:
+            other = _other_size(line, bound, found[0][1])
         if other is None:
             break
         found.append((f"Next over {years} years" if len(found) < 2 else f"Another over {years} years", other))
     return found
+
+
+def _other_size(line: Line, bound: Bound, best: Path) -> Path | None:
+    """The next line of the same kinds that is not nearly the same again."""
+    known = [[stage.product.code for stage in best.stages]]
+    for _ in range(MOST_ALIKE):
+        other = next_best(line, bound, known)
+        if other is None or unlike(other, best):
+            return other
+        known.append([stage.product.code for stage in other.stages])
+    return None
+
+
+def unlike(one: Path, other: Path) -> bool:
+    """Whether two lines differ in kinds, or by a twentieth in what they cost, or by half an hour of upkeep a year.
+
+    Units: cents and millionths of an hour.
+    Range: any paths.
+    Raises: nothing.
+    Source: below that nobody would choose by it (judgement).
+
+    >>> from types import SimpleNamespace as N
+    >>> line = lambda first: N(stages=(), first=first, life=9000, upkeep=0)
+    >>> unlike(line(1000), line(1010)), unlike(line(1000), line(1100))
+    (False, True)
+    """
+    if {stage.kind for stage in one.stages} != {stage.kind for stage in other.stages}:
+        return True
+    pairs = ((one.first, other.first), (one.life, other.life))
+    return abs(one.upkeep - other.upkeep) >= HALF_AN_HOUR or any(abs(a - b) > DEARER * min(a, b) for a, b in pairs)
 
 
 def _joined(words: list[str]) -> str:

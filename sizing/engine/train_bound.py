@@ -8,18 +8,19 @@ costs on its own; so no line costs less.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
-from sizing.engine.stages.base import Stage
+from sizing.engine.stages.base import FeedLimit, Stage
 from sizing.engine.train_floor import NOTHING, Costs, add, least_of
 from sizing.engine.train_like import without_bettered
 from sizing.engine.train_needs import MUST, Limits, Wanted, within_limit
 from sizing.engine.train_order import RESTRICTOR_SLOT, SLOTS
 from sizing.engine.train_path import SLACK, Line, Path
 from sizing.engine.train_sketch import Sketches
-from sizing.engine.train_spot import Option
+from sizing.engine.train_spot import Option, Spot, kept
+from sizing.engine.water import Water
 
 
 @dataclass(eq=False)
@@ -29,6 +30,7 @@ class Group:
     slot: int
     covers: int
     least: Costs
+    limits: tuple[FeedLimit, ...] = ()  # what every row asks of its feed
     rows: list[tuple[Costs, Option]] = field(default_factory=list)
     orders: dict[tuple[int, ...], list[tuple[Costs, Option]]] = field(default_factory=dict)
 
@@ -55,13 +57,16 @@ class Bound:
         self.line, self.brief, self.costs = line, line.brief, costs
         self.must: int | None = None  # a slot that may not stay empty
         self._by_slot: list[list[Option]] = [[] for _ in SLOTS]
+        tap = bool(self.brief.request.goals.at_tap)
         for option in line.options:
-            self._by_slot[option.slot].append(option)
+            if tap or not option.at_tap:  # without a goal there, nothing at the tap is of use
+                self._by_slot[option.slot].append(option)
         self._rows: dict[tuple[int, float], Rows] = {}
         self._groups: dict[tuple[int, float], tuple[Group, ...]] = {}
         self._least: dict[tuple[int, int, float], Costs | None] = {}
         self._asked: dict[tuple[int, float], list[Limits]] = {}
         self._unmet: dict[tuple[object, ...], int] = {}
+        self._barred: dict[tuple[int, int], bool] = {}
 
     def without(self, words: frozenset[str]) -> Bound:
         """The same with some kinds or product codes left out. What holds with them holds without."""
@@ -90,7 +95,7 @@ class Bound:
         """The same for lines that hold a stage in a slot."""
         other = Bound(self.line)
         other.must = slot
-        other._by_slot[slot] = [option for option in other._by_slot[slot] if option.stage is stage]
+        other._by_slot[slot] = [o for o in self.line.options if o.slot == slot and o.stage is stage]
         return other
 
     @cached_property
@@ -127,7 +132,9 @@ class Bound:
         if found is None:
             line = self.line
             spots = [line.spot(option, flow_l_min) for option in self._by_slot[slot]]
-            spots = [spot for spot in spots if line.lets_stand(spot) and (slot == self.must or not spot.idle)]
+            if slot != self.must:
+                spots = [spot for spot in spots if not spot.idle]
+            spots = [spot for spot in spots if line.lets_stand(spot)]
             floors = {spot.option.index: line.floor(spot) for spot in spots}
             spots = without_bettered(spots, floors, costs=self.costs)
             found = self._rows[key] = [(floors[spot.option.index], spot.option) for spot in spots]
@@ -150,7 +157,45 @@ class Bound:
                 group = made[covers] = Group(slot, covers, costs)
             group.rows.append((costs, option))
             group.least = least_of(group.least, costs)
+        for group in made.values():
+            group.limits = self._common([self.line.spot(option, flow_l_min) for _, option in group.rows])
         return made.values()
+
+    def _common(self, spots: Sequence[Spot]) -> tuple[FeedLimit, ...]:
+        """The feed limits that all of some spots have, the loosest of each, but for what is let pass."""
+        let = self.line.ignore
+        shared: dict[tuple[str, str], FeedLimit] = {}
+        for place, spot in enumerate(spots):
+            own = {
+                (limit.analyte, limit.sense): limit
+                for limit in spot.limits
+                if limit.hard and limit.analyte not in ("flow", "temperature") and f"feed:{limit.analyte}" not in let
+            }
+            if place:
+                own = {key: looser(own[key], held) for key, held in shared.items() if key in own}
+            shared = own
+        return tuple(shared.values())
+
+    def barred(self, group: Group, path: Path) -> bool:
+        """Whether what is fed refuses every row of a group at once."""
+        key = (id(group), path.water_id)
+        found = self._barred.get(key)
+        if found is None:
+            found = self._barred[key] = self._bars(group, path.water)
+        return found
+
+    def _bars(self, group: Group, water: Water) -> bool:
+        values = water.values
+        for limit in group.limits:
+            value = values.get(limit.analyte)
+            if value is not None and not kept(limit, value):
+                return True
+            if value is None and limit.required and f"missing:{limit.analyte}" not in self.line.ignore:
+                return True
+        if "size" in self.line.ignore:
+            return False
+        kinds = {type(option.stage): option.stage for _, option in group.rows}
+        return all(stage.spoilt_by(water) for stage in kinds.values())
 
     def least(self, unmet: int, slot: int, flow_l_min: float) -> Costs | None:
         """Least costs to cover ``unmet`` with options in ``slot`` or later; ``None`` where nothing can."""
@@ -194,7 +239,7 @@ class Bound:
 
     def tap_wanted(self, unmet: int) -> bool:
         """Whether a stage at the tap can be of use: nothing but goals there calls for one."""
-        return bool(unmet & MUST) or bool(self.brief.request.goals.at_tap and unmet)
+        return bool(unmet)
 
     def _ahead(self, bit: int, path: Path) -> Iterator[int]:
         """What every option that could meet a requirement from here on wants bettered first."""
@@ -215,6 +260,21 @@ class Bound:
                     shared = self.wanted.shared(shared, option)
             table[slot] = shared or {}
         return table
+
+
+def looser(one: FeedLimit, other: FeedLimit) -> FeedLimit:
+    """The looser of two limits on one analyte; asked for only where both ask.
+
+    Units: those of the limits.
+    Range: two limits of one sense.
+    Raises: nothing.
+    Source: comparison.
+
+    >>> looser(FeedLimit("iron", "max", 0.3, "", ""), FeedLimit("iron", "max", 1.0, "", "")).value
+    1.0
+    """
+    wide = one if (one.value >= other.value) == (one.sense == "max") else other
+    return wide if wide.required == (one.required and other.required) else replace(wide, required=False)
 
 
 def _cheaper(known: Costs | None, costs: Costs, rest: Costs | None) -> Costs | None:

@@ -6,10 +6,9 @@ from bisect import bisect_left
 from collections.abc import Iterator, Sequence
 
 from sizing.engine.design import StageKind
-from sizing.engine.stages.base import Stage
 from sizing.engine.train_order import ONCE, SLOTS, is_fine
 from sizing.engine.train_path import Line, Path
-from sizing.engine.train_spot import Option
+from sizing.engine.train_spot import Option, has_barrier
 from sizing.engine.water import Water
 
 NAMED_BOTH_WAYS = ("uvt", "ph")  # analytes whose rise ``improves`` names as well as their fall
@@ -178,21 +177,6 @@ class Wanted:
         share = max(limit, 0.0) / float(path.water[code])
         degree = bisect_left(self._degrees[code], 1.0 - share ** (1.0 / number) - ROUNDING)
         return NO_ONE if degree == len(self._degrees[code]) else 1 << (first + degree)
-
-
-def has_barrier(stage: Stage) -> bool:
-    """Whether a stage earns log credit as a barrier against germs.
-
-    Units: none.
-    Range: any stage.
-    Raises: nothing.
-    Source: the stage itself says so.
-
-    >>> from types import SimpleNamespace as N
-    >>> has_barrier(N(is_barrier=True)), has_barrier(N())
-    (True, False)
-    """
-    return bool(getattr(stage, "is_barrier", False))
 
 
 def shares_of(option: Option) -> dict[str, float]:

@@ -105,6 +105,7 @@ class Search:
 
     def __init__(self, line: Line, bound: Bound | None = None, by: By = By.FRONT, below: float = math.inf) -> None:
         self.line, self.bound, self.by, self.below = line, bound or Bound(line, costs=by is not By.NONE), by, below
+        self.ranked: tuple[int, ...] = by.value
         self.most_loss = line.most_loss
         site = line.brief.request.site
         self.walled, self.powered = site.wall_m is not None, site.power_w is not None
@@ -136,11 +137,13 @@ class Search:
         """All the steps from a path wait, slot by slot."""
         if path.at_tap:
             return
-        bound, unmet, flow, by = self.bound, self.bound.unmet(path), path.flow, self.by.value
+        bound, unmet, flow, by = self.bound, self.bound.unmet(path), path.flow, self.ranked
         for slot in range(path.slot + 1, len(SLOTS)):
             if SLOTS[slot].at == TAP and not bound.tap_wanted(unmet):
                 continue
             for group in bound.groups(slot, flow):
+                if bound.barred(group, path):
+                    continue
                 still = unmet & ~group.covers
                 rows = group.ordered(by)
                 if slot == RESTRICTOR_SLOT:
@@ -190,7 +193,7 @@ class Search:
             return least[0] + least[1] + HOUR_IN_CENTS * least[2]
         if self.by is By.NONE:
             return HASTE * (least[1] - spent) + spent
-        first, second, third = self.by.value
+        first, second, third = self.ranked
         return least[first], least[second], least[third]
 
     def _beaten(self, least: Costs) -> bool:
@@ -230,7 +233,7 @@ class Search:
         if self.by is By.FRONT:
             return path.first, path.life, path.upkeep
         costs = path.costs
-        first, second, third = self.by.value
+        first, second, third = self.ranked
         return costs[first], costs[second], costs[third]  # type: ignore[return-value]
 
     def _keep(self, path: Path) -> None:

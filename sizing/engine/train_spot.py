@@ -13,6 +13,8 @@ from sizing.engine.train_duty import Brief
 from sizing.engine.train_order import SLOTS, TAP
 from sizing.engine.water import ANALYTES, Number
 
+WATER_ONLY = (StageKind.SCREEN, StageKind.UV)  # kinds that are of use only by what they do to the water
+
 
 @dataclass(frozen=True)
 class Fault:
@@ -104,6 +106,21 @@ def unit_of(analyte: str) -> str:
     return f" {words}" if words else ""
 
 
+def has_barrier(stage: Stage) -> bool:
+    """Whether a stage earns log credit as a barrier against germs.
+
+    Units: none.
+    Range: any stage.
+    Raises: nothing.
+    Source: the stage itself says so.
+
+    >>> from types import SimpleNamespace as N
+    >>> has_barrier(N(is_barrier=True)), has_barrier(N())
+    (True, False)
+    """
+    return bool(getattr(stage, "is_barrier", False))
+
+
 class Spot:
     """An option at the most that can pass there: all that does not hang on the water. ``duty`` is one unit's."""
 
@@ -149,10 +166,12 @@ class Spot:
 
     @property
     def idle(self) -> bool:
-        """Whether it is a restrictor that holds back nothing here, and that nobody asked for."""
+        """Whether it changes nothing: it alters no water, or is a restrictor that holds nothing back here."""
         stage = self.option.stage
-        asked = stage.product.code == self.brief.held_by
-        return stage.kind is StageKind.RESTRICTOR and self.flow_out >= self.flow_l_min and not asked
+        if stage.kind is StageKind.RESTRICTOR:
+            return self.flow_out >= self.flow_l_min and stage.product.code != self.brief.held_by
+        inert = stage.kind in WATER_ONLY and not has_barrier(stage)
+        return inert and stage.heeds() is not None and not stage.alters()
 
     @property
     def flow_out(self) -> float:

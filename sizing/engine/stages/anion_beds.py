@@ -310,6 +310,13 @@ class Nitrate(AnionBed):
             updates["ph"] = np.maximum(water["ph"] + effect("organics_ph").typical, 0.0)
         return changed.with_values(**updates)
 
+    def spoilt_by(self, water: Water) -> bool:
+        """Too much sulphate for the nitrate."""
+        if "sulphate" not in water:
+            return False
+        ratio = water["sulphate"] / max(nitrate_as_no3(water.get("nitrate", 0.0)), LEAST)
+        return bool(ratio > practice("nitrate_sulphate_to_nitrate_limit"))
+
     def margins(self, water: Water, duty: Duty) -> tuple[Margin, ...]:
         """Those of a tank; a day or more between regenerations; sulphate not above six times the nitrate."""
         days: Any = self.days_between(water, duty)

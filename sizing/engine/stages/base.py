@@ -156,6 +156,13 @@ class Stage(ABC):
         """
         return NO_UPKEEP
 
+    def spoilt_by(self, water: Water) -> bool:
+        """Whether a water refuses the stage and every other of its kind, by a margin that no size can mend.
+
+        Where this says yes, ``margins`` refuse it too; a no says nothing.
+        """
+        return False
+
     def most_removed(self) -> Mapping[str, float]:
         """The largest share of an analyte it ever takes out, whatever it is fed; all of it where none is named."""
         return {}

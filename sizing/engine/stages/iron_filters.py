@@ -290,6 +290,11 @@ class Catalytic(IronFilter):
             "volume",
         )
 
+    def spoilt_by(self, water: Water) -> bool:
+        """Too little oxygen for the iron."""
+        wanted = practice("iron_filter_dissolved_oxygen_limit") * water.get("iron", 0.0)
+        return bool("dissolved_oxygen" in water and water["dissolved_oxygen"] < wanted)
+
     def margins(self, water: Water, duty: Duty) -> tuple[Margin, ...]:
         """Those of an iron filter, and oxygen at 15 % of the iron or more."""
         found = super().margins(water, duty)

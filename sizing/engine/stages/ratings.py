@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import math
+import sys
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 from sizing.engine.errors import OutsideValidRange, UnreadableValue
 
+MOST = sys.float_info.max  # any finite number
 SOURCE = "the catalogue's rating schema"
 
 
@@ -64,15 +67,22 @@ class RatingField:
             return value
         return self._number(value)
 
+    def holds(self, number: float) -> bool:
+        """Whether a number lies within its bounds."""
+        if self.low is not None and (number <= self.low if self.low_open else number < self.low):
+            return False
+        return number <= (MOST if self.high is None else self.high)
+
     def _number(self, value: Any) -> float:
+        if type(value) is float and self.holds(value):  # the usual case, asked of a whole catalogue at once
+            return value
         try:
             number = math.nan if isinstance(value, bool) else float(value)
         except (TypeError, ValueError):
             raise UnreadableValue(self.name, str(value), f"a number, {self.accepted}") from None
         if not math.isfinite(number):
             raise UnreadableValue(self.name, str(value), f"a number, {self.accepted}")
-        below = self.low is not None and (number < self.low or (self.low_open and number == self.low))
-        if below or (self.high is not None and number > self.high):
+        if not self.holds(number):
             raise OutsideValidRange(
                 self.name,
                 number,
@@ -95,12 +105,17 @@ class Schema:
     fields: tuple[RatingField, ...]
     checks: tuple[Check, ...] = ()
 
+    @cached_property
+    def known(self) -> Mapping[str, RatingField]:
+        """The fields by name."""
+        return {field.name: field for field in self.fields}
+
     def normalise(self, ratings: Mapping[str, Any]) -> dict[str, Any]:
         """All fields read, defaults filled in, checks run.
 
         Raises as ``RatingField.read``; unknown names raise too.
         """
-        known = {field.name: field for field in self.fields}
+        known = self.known
         for name in ratings:
             if name not in known:
                 raise UnreadableValue(name, str(ratings[name]), "one of the ratings " + ", ".join(sorted(known)))

@@ -422,8 +422,11 @@ class Softener(MediaTank):
 
     @staticmethod
     def _oxidised(water: Water) -> Any:
-        airy = np.asarray(water.get("dissolved_oxygen", 0.0)) > practice("oxygen_present")
-        return airy | (np.asarray(water.get("free_chlorine", 0.0)) > practice("organics_chlorine_limit"))
+        oxygen, chlorine = water.get("dissolved_oxygen", 0.0), water.get("free_chlorine", 0.0)
+        if isinstance(oxygen, float) and isinstance(chlorine, float):
+            return oxygen > practice("oxygen_present") or chlorine > practice("organics_chlorine_limit")
+        airy = np.asarray(oxygen) > practice("oxygen_present")
+        return airy | (np.asarray(chlorine) > practice("organics_chlorine_limit"))
 
     @staticmethod
     def _dissolved_iron(water: Water) -> Any:
@@ -431,6 +434,11 @@ class Softener(MediaTank):
 
     def _window(self, water: Water) -> tuple[float, float]:
         return exchange.interval_window(scalar(self._dissolved_iron(water)))
+
+    def spoilt_by(self, water: Water) -> bool:
+        """Iron meeting oxygen or chlorine in the resin."""
+        iron = water.get("iron", self._dissolved_iron(water))
+        return bool(iron > practice("softener_iron_with_oxygen") and self._oxidised(water))
 
     def most_removed(self) -> Mapping[str, float]:
         """The shares it is reckoned with."""

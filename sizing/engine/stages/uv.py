@@ -232,7 +232,7 @@ class Uv(Stage):
 
     def alters(self) -> Mapping[str, tuple[str, ...]]:
         """Bacteria."""
-        return {code: (code,) for code in MICROBES}
+        return {code: (code,) for code in MICROBES} if self.is_barrier else {}
 
     def improves(self) -> tuple[str, ...]:
         """Bacteria, where it is a barrier."""

@@ -96,6 +96,14 @@ def test_what_is_too_small_is_refused_by_its_margins_or_its_limits_too(stage, sh
 
 
 @MANY
+@given(st.sampled_from(STAGES), SHARES, duties())
+def test_what_a_water_spoils_is_refused_by_its_margins_too(stage, shares, duty):
+    water = water_of(shares)
+    if stage.spoilt_by(water):
+        assert not all(margin.held for margin in stage.margins(water, duty))
+
+
+@MANY
 @given(st.sampled_from(STAGES), SHARES, SHARE, duties())
 def test_no_feed_undercuts_the_least_upkeep(stage, shares, share, duty):
     water = water_of(shares)
