@@ -73,8 +73,10 @@ def _done(row: ProposedTrain, do: str, seen: int, who: str) -> Worked:
 def _focus(do: str, worked: Worked) -> str:
     """The id of what keeps the focus: the button that was pressed, on the stage it was pressed for."""
     what = do.partition(":")[0]
+    if what == "undo":
+        return "undo" if worked.row.steps else "hl"
     if worked.place < 0:
-        return "undo" if what == "undo" else "add"
+        return "add"
     return f"{FOCUS.get(what, 'others')}-{worked.place}"
 
 

@@ -268,12 +268,35 @@ def _design(page: Page, address: str) -> None:
     page.get_by_role("link", name="Ask for a design").first.click()
     page.get_by_role("button", name="Search for trains").click()
     expect(page.get_by_role("heading", name="Design bench")).to_be_visible(timeout=60_000)
-    assert page.locator(".alts .top h3").count() >= 2
+    assert page.locator(".alts .alt h3").count() >= 2
     bench = page.url
+    _work_by_keys(page)
+    page.goto(bench)
     page.get_by_role("link", name="Worksheet A").click()
     expect(page.get_by_role("heading", name="Worksheet")).to_be_visible()
     expect(page.get_by_text(re.compile(r"\bEPA\b")).first).to_be_visible()
     page.goto(bench)
+
+
+def _work_by_keys(page: Page) -> None:
+    """A stage moved, the move taken back, a stage found and added, by keys alone: the focus never gets lost."""
+    page.get_by_role("link", name="Work on A").press("Enter")
+    said, focused = page.locator("#said"), page.locator("[data-focus]")
+    page.locator("[id^=later-]:not([aria-disabled])").first.press("Enter")
+    expect(said).to_contain_text("Moved")
+    expect(focused).to_be_focused()
+    page.locator("#undo").press("Enter")
+    expect(said).to_contain_text("Taken back")
+    expect(focused).to_be_focused()
+    box = page.locator("#add")
+    box.press_sequentially("softener")
+    expect(page.locator("#hits li").first).to_be_visible()
+    box.press("ArrowDown")
+    expect(page.locator("#hits button").first).to_be_focused()
+    page.keyboard.press("Enter")
+    expect(said).to_contain_text("Added Softener")
+    expect(focused).to_be_focused()
+    expect(page.locator(".stages")).to_contain_text("Softener")
 
 
 def _quote(page: Page) -> None:

@@ -142,6 +142,19 @@ def test_the_focus_goes_with_the_stage(
     assert re.search(rf'id="{focus}"[^>]* data-focus', text_of(response))
 
 
+def test_taking_the_last_change_back_leaves_the_focus_on_the_page(
+    office_client: Client, first: ProposedTrain, clock: Any
+) -> None:
+    row = broken_line(first, clock)
+    row = change_line(train=row, edit=Edit("remove", 0), seen=row.version, actor_name="E", now=clock).row
+    for focus in ("undo", "hl"):
+        row.refresh_from_db()
+        text = text_of(
+            office_client.post(page("design-line", row), {"do": "undo", "seen": row.version}, headers=HTMX)
+        )
+        assert re.search(rf'id="{focus}"[^>]* data-focus', text)
+
+
 def test_a_second_hand_is_told_and_nothing_is_lost(office_client: Client, first: ProposedTrain, clock: Any) -> None:
     row = broken_line(first, clock)
     data = {"do": "remove:0", "seen": row.version - 1}
