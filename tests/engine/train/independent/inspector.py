@@ -1,0 +1,358 @@
+"""Every constraint a finished train breaks, from the request and the train alone.
+
+Written from the list of constraints: limits at the entry and the tap, feed limits at every stage after
+treatment and at flow; log credits by class of source, the dose at the flow the plumbing can deliver, backwash
+against pump and well, pressure at the worst fixture at cut-in with dirty filters, drain, space, power, winter,
+certified claims, order. It asks the engine for two published calculations only, each with outside checks of its
+own: ``demand.peak_flow`` (Peak Water Demand Study; a plain convolution here checks that it is not below the
+whole list's) and ``media.temperature_factor`` (how cold water lifts a bed); see ``passed`` for the two of
+chemistry.
+"""
+
+import math
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from sizing.engine.demand import peak_flow
+from sizing.engine.design import DesignRequest, PlacedStage, StageKind, Train
+
+from . import restated as r
+from .passed import Here, behind, logs_of_dose, uv_dose, virus_logs_of_contact
+from .sizes import enough
+
+K = StageKind
+BETTER_HIGH = ("uvt",)  # analytes of which more is better; pH is judged on its own
+
+
+@dataclass
+class Walk:
+    """A train walked through: what is found wrong, the water, the flow, and what the stages have taken."""
+
+    request: DesignRequest
+    peak: float
+    temperature: float
+    water: dict
+    flow: float
+    entry: dict = field(default_factory=dict)
+    wrong: list = field(default_factory=list)
+    lost: float = 0.0
+    wall: float = 0.0
+    watts: float = 0.0
+    dose: float = 0.0
+    virus: float = 0.0
+    fine: bool = False
+    cyst: bool = False
+
+    def add(self, code: str, *detail: object) -> None:
+        """One constraint broken, with its numbers."""
+        self.wrong.append((code, *detail))
+
+
+def violations(request: DesignRequest, train: Train) -> list[tuple]:
+    """All constraints the train breaks: tuples that begin with a code and hold the numbers."""
+    water = dict(request.water.values)
+    temperature = float(water.get("temperature", r.COLDEST[request.source]))
+    pump = float(request.supply.pump_flow_l_min.value)
+    asked = peak_flow(request.fixtures, people=request.occupancy.people_peak).flow_l_min
+    peak = min(asked, pump)
+    walk = Walk(request, peak, temperature, water, pump, entry=water)
+    if asked < plain_peak_l_min(request) - 1e-6:
+        walk.add("peak demand", asked)
+    told = list(train.waters[1:])
+    for stage in train.stages:
+        _stage(walk, stage, told.pop(0) if stage.at == "main" else train.tap_water, train)
+    _order(walk, train)
+    _whole(walk, train)
+    return walk.wrong
+
+
+def plain_peak_l_min(request: DesignRequest) -> float:
+    """99th percentile of the flow while some water runs, by a plain convolution of binomials on 0.1 gpm."""
+    chance = np.ones(1)
+    for fixture in request.fixtures:
+        p, gpm = r.FIXTURES[fixture.code]
+        one = np.zeros(round(gpm * 10) + 1)
+        one[0], one[-1] = 1.0 - p, p
+        for _ in range(fixture.count):
+            chance = np.convolve(chance, one)
+    running = (np.cumsum(chance) - chance[0]) / (1.0 - chance[0])
+    return float(np.searchsorted(running, 0.99 - 1e-12)) / 10.0 * r.GAL
+
+
+def _stage(walk: Walk, stage: PlacedStage, told, train: Train) -> None:
+    request, count, tap = walk.request, stage.count, stage.at == "tap"
+    flow = float(request.supply.pump_flow_l_min.value) if tap else walk.flow
+    here = Here(
+        flow / count, min(walk.peak, flow) / count, _daily_l(request) / count,
+        float(request.supply.pump_flow_l_min.value), walk.temperature,
+    )  # fmt: skip
+    _fed(walk, stage, here, train)
+    for code, value, limit in enough(request, stage, walk.water, here):
+        walk.add(f"{stage.kind.value} {code}", round(value, 3), round(limit, 3))
+    _place(walk, stage)
+    _flows(walk, stage, here)
+    _germs(walk, stage, here)
+    after = behind(stage, walk.water, here)
+    _told_right(walk, stage, after, told)
+    walk.water = after
+    if not tap:
+        walk.entry = after
+
+
+def _daily_l(request: DesignRequest) -> float:
+    return request.occupancy.people_usual * request.occupancy.litres_per_person_day
+
+
+def _fed(walk: Walk, stage: PlacedStage, here: Here, train: Train) -> None:
+    kind, water = stage.kind, walk.water
+    known = water | {"temperature": water.get("temperature", walk.temperature)}
+    for code, sense, value in r.FEED.get(kind, ()):
+        if code in known and (known[code] > value if sense == "max" else known[code] < value):
+            walk.add(f"feed {kind.value} {code}", known[code], value)
+    for code, sense, value, *only in r.ADVISED.get(kind, ()):
+        if only and not _is(stage, only[0]):
+            continue
+        passed = code in known and (known[code] > value if sense == "max" else known[code] < value)
+        if passed and not any(f.code == "feed_outside_soft_limit" and f.subject == code for f in train.findings):
+            walk.add(f"unsaid {kind.value} {code}", known[code], value)
+    for code in r.MEASURED.get(kind, ()):
+        if code not in water:
+            walk.add(f"untested {kind.value} {code}")
+    ratings = stage.product.ratings
+    if kind is K.UV and water.get("uvt", 0.0) < ratings["rated_uvt"]:
+        walk.add("feed uv uvt", water.get("uvt"), ratings["rated_uvt"])
+    if kind is K.SOFTENER:  # no iron with oxygen on the resin: Utah R309-535-11(4), Wisconsin NR 811.52(4)
+        airy = water.get("dissolved_oxygen", 0.0) > 1.0 or water.get("free_chlorine", 0.0) > 0.1
+        if airy and water.get("iron", 0.0) > 0.3:
+            walk.add("feed softener iron with oxygen", water["iron"], 0.3)
+    if kind is K.RETENTION and water.get("free_chlorine", 0.0) < 0.2:
+        walk.add("feed retention chlorine", water.get("free_chlorine"), 0.2)
+
+
+def _is(stage: PlacedStage, form: str) -> bool:
+    """Whether a stage is of the form an advised limit is for: a fine cartridge, a carbon tank."""
+    ratings = stage.product.ratings
+    return ratings["micron"] <= 5.0 if form == "fine" else ratings["form"] == form
+
+
+def _place(walk: Walk, stage: PlacedStage) -> None:
+    request, ratings, kind, count = walk.request, stage.product.ratings, stage.kind, stage.count
+    site, supply, tap = request.site, request.supply, stage.at == "tap"
+    wall, depth, height = _room(stage)
+    if not tap:
+        walk.wall += wall * count
+        for code, value, limit in (("depth", depth, site.depth_m), ("height", height, site.height_m)):
+            if limit is not None and value > limit + 1e-9:
+                walk.add(code, kind.value, value, limit)
+    power = float(ratings.get("power_w") or 0.0)
+    walk.watts += power * count
+    if power > 0 and (site.power == "none" or (site.power == "12v" and ratings.get("supply") == "mains")):
+        walk.add("power", kind.value, site.power)
+    wash = float(ratings.get("drain_flow_l_min") or 0.0)
+    if (wash > 0 or kind is K.ULTRAFILTER) and not site.drain:
+        walk.add("drain", kind.value)
+    if wash > float(supply.pump_flow_l_min.value) + 1e-9:
+        walk.add("backwash", kind.value, wash, supply.pump_flow_l_min.value)
+    if wash > 0 and supply.well_yield_l_min is not None and supply.well_storage_l is not None:
+        litres = stage.needs.backwash_l
+        if litres < wash * float(ratings["rinse_min"]) - 1e-6:  # salt stages rinse longer, never shorter
+            walk.add("backwash volume told too small", kind.value, litres)
+        minutes = litres / wash
+        if supply.well_storage_l + supply.well_yield_l_min * minutes < litres - 1e-6:
+            walk.add("well recovery", kind.value, litres)
+    if not site.winter_heated and kind in (K.RO, K.ULTRAFILTER) and not stage.needs.portable:
+        walk.add("winter", kind.value)  # neither drains: they are carried to the warm
+    if not site.winter_heated and not (stage.needs.drainable or stage.needs.portable):
+        walk.add("winter", kind.value)
+
+
+def _room(stage: PlacedStage) -> tuple[float, float, float]:
+    """Wall, depth, height of one unit with the room to serve it, m."""
+    ratings, kind = stage.product.ratings, stage.kind
+    if ratings.get("tank_diameter_in"):
+        across = ratings["tank_diameter_in"] * r.IN
+        salt = r.SALT_TANK if kind in r.SALT else 0.0
+        wall = across + r.SIDE + (salt + r.SIDE if salt else 0.0)
+        return wall, max(across, salt) + r.SIDE, ratings["tank_height_in"] * r.IN + r.VALVE + r.ABOVE
+    wall, depth, height = ratings["width_m"], ratings.get("depth_m") or 0.0, ratings.get("height_m") or 0.0
+    if kind in (*r.HOUSED, K.CARBON, K.ULTRAFILTER, K.RO):
+        height += r.SUMP
+    if kind is K.UV:
+        lamp = ratings["lamp_length_m"]
+        wall, height = (wall, height + lamp) if ratings["mount"] == "upright" else (wall + lamp, height)
+    return wall, depth, height
+
+
+def _loss(stage: PlacedStage, flow: float) -> float:
+    """Loss at a flow through one unit, filters dirty, kPa."""
+    ratings, kind = stage.product.ratings, stage.kind
+    if "loss_kpa" not in ratings or kind in (K.CHLORINE, K.SODA_ASH):
+        return 0.0
+    rated = ratings.get("rated_flow_l_min") or ratings["flow_l_min"]
+    if kind is K.RESTRICTOR:
+        flow = min(flow, rated)
+    tank = ratings.get("tank_diameter_in") is not None
+    form = "bed" if tank else "housing" if kind in (*r.HOUSED, K.CARBON) else "ports"
+    form = "fibres" if kind is K.ULTRAFILTER else form
+    share, ratio = r.LINEAR[form], flow / rated
+    clean = ratings["loss_kpa"] * (share * ratio + (1.0 - share) * ratio**2)
+    if form == "fibres":
+        return 2.0 * clean
+    if form == "housing":
+        return clean + max(r.CHANGE_AT - ratings["loss_kpa"], 0.0) * ratio
+    return clean + (r.BED_DIRT * ratio if form == "bed" and kind not in r.SALT else 0.0)
+
+
+def _flows(walk: Walk, stage: PlacedStage, here: Here) -> None:
+    ratings, kind = stage.product.ratings, stage.kind
+    if stage.at == "main":
+        mine = _loss(stage, walk.peak / stage.count)
+        if abs(mine - stage.loss_dirty_kpa) > 0.01 * mine + 0.05:
+            walk.add("loss told wrong", kind.value, stage.loss_dirty_kpa, mine)
+        walk.lost += mine
+    if kind is K.RESTRICTOR:
+        if ratings["flow_l_min"] < walk.peak - 1e-6:
+            walk.add("restrictor below peak", ratings["flow_l_min"], walk.peak)
+        walk.flow = min(walk.flow, ratings["flow_l_min"] * (1.0 + ratings["tolerance"] / 100.0))
+
+
+def _germs(walk: Walk, stage: PlacedStage, here: Here) -> None:
+    ratings, kind = stage.product.ratings, stage.kind
+    if kind is K.UV:
+        dose = uv_dose(stage, walk.water, here.flow)
+        least = r.CLASS_A if ratings["uv_class"] == "A" else r.CLASS_B
+        if dose < least - 1e-9:
+            walk.add("uv dose", dose, least)
+        if not walk.fine:
+            walk.add("no fine filter ahead of uv")
+        if walk.request.source in r.SURFACE and not walk.cyst:
+            walk.add("no cyst filter ahead of uv", walk.request.source.value)
+        if ratings["uv_class"] == "A":
+            walk.dose = max(walk.dose, dose)
+    if kind is K.RETENTION:
+        walk.virus = max(walk.virus, virus_logs_of_contact(stage, walk.water, here))
+    if kind in r.SHEDS:
+        walk.fine = walk.cyst = False
+    if kind is K.ULTRAFILTER:
+        walk.fine = walk.cyst = True
+    if kind is K.SEDIMENT and ratings["micron"] <= 5.0:
+        walk.fine = True
+        absolute = ratings["rating"] == "absolute" and ratings["micron"] <= 1.0
+        walk.cyst = walk.cyst or absolute or bool(ratings["cyst_claim"])
+
+
+def _told_right(walk: Walk, stage: PlacedStage, after: dict, told) -> None:
+    """The water the train tells behind the stage is no better than the one reckoned here."""
+    for code, value in after.items():
+        if code == "ph":
+            worse = abs(told[code] - value) > 0.05
+        elif code in ("alkalinity", "dissolved_oxygen", "chloride", "conductivity", "tds"):
+            continue
+        elif code in BETTER_HIGH:
+            worse = told[code] > value * 1.002 + 1e-9
+        else:
+            worse = told[code] < value * 0.995 - 1e-9
+        if worse:
+            walk.add(f"told {stage.kind.value} {code}", told[code], value)
+
+
+def _order(walk: Walk, train: Train) -> None:
+    codes = [_order_code(stage) for stage in train.stages]
+    for place, code in enumerate(codes):
+        for later in codes[place + 1 :]:
+            if (later, code) in r.BEFORE:
+                walk.add("order", later, code)
+    main = [stage.kind for stage in train.stages if stage.at == "main"]
+    if K.UV in main and main[-1] is not K.UV:  # 10 NYCRR App. 75-B.2: nothing that can seed germs behind it
+        walk.add("order", "behind uv", main[-1].value)
+    places = [stage.at for stage in train.stages]
+    if places != sorted(places):  # "main" before "tap"
+        walk.add("order", "tap stage on the main line")
+
+
+def _order_code(stage: PlacedStage) -> str:
+    if stage.kind is K.SEDIMENT:
+        return "fine" if stage.product.ratings["micron"] <= 5.0 else "coarse"
+    return stage.kind.value
+
+
+def source_class(request: DesignRequest) -> str:
+    """Class of the source, by which log credits are wanted."""
+    if request.source in r.SURFACE:
+        return "surface"
+    if request.source in r.INFLUENCED:
+        return "influenced"
+    found = any(request.water.get(code, 0.0) > 0 for code in ("total_coliform", "e_coli"))
+    return "ground, germs found" if found else "ground"
+
+
+def _whole(walk: Walk, train: Train) -> None:
+    request = walk.request
+    supply, site, goals = request.supply, request.site, request.goals
+    left = supply.cut_in_kpa - walk.lost - 9.80665 * supply.worst_fixture_height_m
+    pipe = pipe_kpa(request, walk.peak, walk.temperature)
+    if left - pipe < supply.worst_fixture_min_kpa - 0.03 * pipe - 0.1:
+        walk.add("pressure", left - pipe, supply.worst_fixture_min_kpa)
+    if site.wall_m is not None and walk.wall > site.wall_m + 1e-6:
+        walk.add("wall", walk.wall, site.wall_m)
+    if site.power_w is not None and walk.watts > site.power_w + 1e-6:
+        walk.add("watts", walk.watts, site.power_w)
+    for place, water, wanted in (("entry", walk.entry, goals.at_entry), ("tap", walk.water, goals.at_tap)):
+        for code, limit in wanted.items():
+            if code in water and water[code] > limit * (1 + 1e-9):
+                walk.add(f"goal {code} {place}", water[code], limit)
+    if "ph" in walk.entry:
+        low, high = goals.ph_low, goals.ph_high
+        if (low is not None and walk.entry["ph"] < low - 0.01) or (
+            high is not None and walk.entry["ph"] > high + 0.01
+        ):
+            walk.add("goal ph entry", walk.entry["ph"])
+    _credits(walk, train)
+    if any("safe to drink" in finding.message.lower() for finding in train.findings):
+        walk.add("promises safety")
+    said = {finding.code for finding in train.findings}
+    raw, tap = request.water, walk.water
+    if any(code in raw and tap[code] < raw[code] - 1e-9 for code in r.CERTIFIED) and "test_after" not in said:
+        walk.add("no test after asked for")
+    if raw.get("nitrate", 0.0) > goals.at_tap.get("nitrate", math.inf) and "nitrate_boiling" not in said:
+        walk.add("boiling not warned of")
+    if any(s.kind in (K.SOFTENER, K.SODA_ASH) for s in train.stages) and "sodium_added" not in said:
+        walk.add("sodium not said")
+
+
+def _credits(walk: Walk, train: Train) -> None:
+    """Logs by class of source. Viruses: 40 mJ/cm2 is half a log; short of 4 logs the train must say so."""
+    group = source_class(walk.request)
+    floor = max(walk.request.goals.uv_dose, r.CLASS_A if group != "ground" else 0.0)
+    if walk.dose < floor - 1e-9:
+        walk.add("barrier", walk.dose, floor)
+    for organism in ("giardia", "cryptosporidium"):
+        earned = logs_of_dose(walk.dose, organism)
+        if earned < r.WANTED[group].get(organism, 0.0):
+            walk.add(f"logs of {organism}", earned)
+    virus = walk.virus + logs_of_dose(walk.dose, "virus")
+    if virus < r.WANTED[group].get("virus", 0.0):
+        said = [
+            f for f in train.findings if f.code in ("virus_credit", "uv_weak_on_viruses") and "0.5 log" in f.message
+        ]
+        if not said:
+            walk.add("virus shortfall not said", virus)
+
+
+def pipe_kpa(request: DesignRequest, flow: float, temperature: float) -> float:
+    """Darcy-Weisbach by Swamee-Jain on the run and half its length again for fittings, kPa."""
+    supply = request.supply
+    bore = r.BORE[supply.pipe_material, supply.pipe_nominal] * r.IN
+    speed = flow / 60000.0 / (math.pi / 4.0 * bore**2)
+    kelvin = max(temperature, 0.0) + 273.15
+    viscosity = 2.414e-5 * 10.0 ** (247.8 / (kelvin - 140.0))  # Pa s, within 2.5 % (M)
+    reynolds = 1000.0 * speed * bore / viscosity
+    if reynolds < 2300.0:
+        factor = 64.0 / max(reynolds, 1e-6)
+    else:
+        factor = 0.25 / math.log10(r.ROUGH / 1000.0 / bore / 3.7 + 5.74 / reynolds**0.9) ** 2
+    return factor * supply.pipe_run_m * 1.5 / bore * 500.0 * speed**2 / 1000.0
+
+
+__all__ = ["pipe_kpa", "plain_peak_l_min", "source_class", "violations"]
