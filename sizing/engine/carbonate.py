@@ -82,14 +82,15 @@ def pair_up(hco3: Any, co3: Any, system: System, c: Constants, pf: Any) -> Pairs
     sulphate: Any = system.sulphate
     calcium: Any = system.calcium
     magnesium: Any = system.magnesium
+    free: Any = 1.0  # of calcium, also where there is none to divide
     for _ in range(3):
-        calcium = system.calcium / (1.0 + k_ca[0] * hco3 + k_ca[1] * co3 + k_ca[2] * sulphate)
+        free = 1.0 / (1.0 + k_ca[0] * hco3 + k_ca[1] * co3 + k_ca[2] * sulphate)
+        calcium = system.calcium * free
         magnesium = system.magnesium / (1.0 + k_mg[0] * hco3 + k_mg[1] * co3 + k_mg[2] * sulphate)
         sulphate = system.sulphate / (1.0 + k_ca[2] * calcium + k_mg[2] * magnesium)
     per_hco3 = k_ca[0] * calcium + k_mg[0] * magnesium
     per_co3 = k_ca[1] * calcium + k_mg[1] * magnesium
     with_sulphate = (k_ca[2] * calcium + k_mg[2] * magnesium) * sulphate
-    free = calcium / (system.calcium + 1e-30)
     return Pairs(per_hco3, per_co3, free, 2.0 * per_hco3 * hco3 + 4.0 * (per_co3 * co3 + with_sulphate))
 
 

@@ -71,6 +71,18 @@ def test_calcite_equilibrium(case):
     assert ph == pytest.approx(reference_ph, abs=0.03)
 
 
+@pytest.mark.parametrize("ph", [6.5, 7.5, 9.0])
+def test_a_water_with_no_calcium_at_all_still_takes_up_calcite(ph):
+    from phreeqpython import PhreeqPython
+
+    soft = {"units": "mg/kgw", "temp": 10.0, "pH": ph, "Alkalinity": "10.0 as Ca0.5(CO3)0.5", "Na": 4.6}
+    reference, reference_ph = dissolved_calcite(PhreeqPython().add_solution(soft))
+    water = Water({"ph": ph, "alkalinity": 10.0, "calcium": 0.0, "sodium": 4.6, "temperature": 10.0})
+    dissolved, end = saturation.calcite_to_saturation(carbonate.system_of(water))
+    assert dissolved * molar_mass("CaCO3") * 1000.0 == pytest.approx(reference, rel=0.03, abs=1.4)
+    assert end == pytest.approx(reference_ph, abs=0.03)
+
+
 @pytest.mark.parametrize("case", CASES)
 @pytest.mark.parametrize("target", [40.0, 60.0])
 def test_heating_in_a_closed_pipe(case, target):
