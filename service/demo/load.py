@@ -20,6 +20,7 @@ from customers.tenancy.scope import dealer_scope
 from service.demo.causes import lay_corrections
 from service.demo.life import Crew, Story
 from service.demo.samples import live_samples, make_laboratories
+from service.demo.shelf import fill_shelf
 from service.upkeep.actions import refresh_due
 from sizing.catalogue.actions import load_starter
 from sizing.engine.stages.starter import load_starter as starter_products
@@ -75,6 +76,7 @@ def _load_dealer(told: dict[str, Any], today: date, say: Callable[[str], None]) 
             if "sampling" in household:
                 live_samples(story.site, household["sampling"], office, technicians[0].name, laboratories[0], today)
             say(f"{dealer.name}: {story.site.name}, {reached}")
+        fill_shelf(dealer, told, today, datetime.combine(today, time(8), tzinfo=zone_of(dealer)))
         refresh_due(today=today)
     return len(told["household"])
 

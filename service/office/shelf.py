@@ -13,7 +13,8 @@ from urllib.parse import urlencode
 from django.utils.translation import gettext as _
 
 from customers.households.fields import plain
-from sizing.catalogue.models import KINDS, CatalogueItem, ListPrice
+from sizing.catalogue.kinds import NAMES, PLACES
+from sizing.catalogue.models import CatalogueItem, ListPrice
 from sizing.catalogue.queries import coming_prices, found_items, items, prices_on
 from sizing.drawing.listed import glyph_svg
 from sizing.drawing.values import PathStage
@@ -23,8 +24,6 @@ from sizing.engine.stages.registry import SCHEMAS
 from sizing.engine.stages.typed import shown_rating, unit_shown
 from sizing.engine.water import ANALYTES
 
-LABELS = dict(KINDS)
-
 
 @dataclass(frozen=True)
 class ShelfRow:
@@ -32,6 +31,7 @@ class ShelfRow:
 
     item: CatalogueItem
     price: Decimal
+    hours: str
     claims: str
     coming: ListPrice | None
 
@@ -61,7 +61,7 @@ def narrowing(asked: Mapping[str, str]) -> dict[str, Any]:
     kind = asked.get("kind", "")
     return {
         "words": asked.get("q", "").strip()[:80],
-        "kind": kind if kind in LABELS else "",
+        "kind": kind if kind in NAMES else "",
         "own": bool(asked.get("own")),
         "retired": bool(asked.get("retired")),
     }
@@ -70,20 +70,21 @@ def narrowing(asked: Mapping[str, str]) -> dict[str, Any]:
 def shelf_of(asked: Mapping[str, str], today: date) -> Shelf:
     """The list as asked for."""
     wanted = narrowing(asked)
-    rows = list(found_items(**wanted))
+    rows = sorted(found_items(**wanted), key=lambda row: PLACES[row.kind])
     prices = prices_on(today)
     coming = coming_prices(today)
     shown = [
         ShelfRow(
             item=row,
             price=prices[row.pk].price if row.pk in prices else row.price,
+            hours=plain(row.install_hours),
             claims=claims_words(row.certified_for),
             coming=coming.get(row.pk),
         )
         for row in rows
     ]
     groups = tuple(
-        (LABELS[kind], pictured(StageKind(kind)), tuple(found))
+        (NAMES[kind], pictured(StageKind(kind)), tuple(found))
         for kind, found in groupby(shown, key=lambda row: row.item.kind)
     )
     have = set(items().order_by().values_list("kind", flat=True).distinct())
@@ -100,7 +101,7 @@ def shelf_of(asked: Mapping[str, str], today: date) -> Shelf:
         kind=wanted["kind"],
         own=wanted["own"],
         retired=wanted["retired"],
-        kinds=tuple((code, label) for code, label in KINDS if code in have),
+        kinds=tuple((code, name) for code, name in NAMES.items() if code in have),
         query=urlencode({name: value for name, value in sent.items() if value}),
         lists=bool(coming),
     )
@@ -113,7 +114,7 @@ def claims_words(codes: list[str] | tuple[str, ...]) -> str:
 
 def pictured(kind: StageKind, form: str = "") -> str:
     """The glyph of a kind, as the water path draws it; its name must stand beside it."""
-    return glyph_svg(PathStage(1, kind, LABELS[kind.value], form=form))
+    return glyph_svg(PathStage(1, kind, NAMES[kind.value], form=form))
 
 
 def facts_of(product: Product, system: str) -> list[tuple[str, str]]:
@@ -138,12 +139,12 @@ def _facts(product: Product, system: str) -> Iterator[tuple[str, str]]:
 def life_words(part: WearPart, system: str) -> str:
     """How long a part lasts."""
     amount = part.life.amount
-    months = plain(amount)
+    months = _("1 month") if amount == 1 else _("%(n)s months") % {"n": plain(amount)}
     words = {
-        LifeKind.CALENDAR: _("%(n)s months") % {"n": months},
-        LifeKind.OPERATING: _("%(n)s months in operation") % {"n": months},
-        LifeKind.OPENING: _("each opening, %(n)s months at most") % {"n": months},
-        LifeKind.CONDITION: _("as found, looked at every %(n)s months") % {"n": months},
+        LifeKind.CALENDAR: months,
+        LifeKind.OPERATING: _("%(months)s in operation") % {"months": months},
+        LifeKind.OPENING: _("each opening, %(months)s at most") % {"months": months},
+        LifeKind.CONDITION: _("as found, looked at after %(months)s") % {"months": months},
         LifeKind.LITRES: show(amount, "volume", system, 0),
     }[part.life.kind]
     if part.life.cap_months:

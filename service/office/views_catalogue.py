@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from typing import Any
 from uuid import UUID
 
 from django.contrib import messages
@@ -12,13 +13,14 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from customers.dealers.queries import today_at
+from customers.households.fields import plain
 from customers.people.gate import acting, require
 from customers.tenancy.getters import get_public
 from service.office.shelf import claims_words, facts_of, life_words, pictured, shelf_of
 from sizing.catalogue.actions import CodeTaken, add_item, change_item, offer_item
 from sizing.catalogue.adapters import product_of
 from sizing.catalogue.forms import ItemForm
-from sizing.catalogue.models import KINDS
+from sizing.catalogue.kinds import NAMES
 from sizing.catalogue.queries import dated_prices, item_for, items, prices_on
 from sizing.engine.design import StageKind
 
@@ -44,6 +46,8 @@ def item(request: HttpRequest, item_id: UUID) -> HttpResponse:
     context = {
         "item": row,
         "product": product,
+        "kind": NAMES[row.kind],
+        "hours": plain(row.install_hours),
         "facts": facts_of(product, actor.dealer.units),
         "picture": pictured(product.kind, str(product.ratings.get("form", ""))),
         "claims": claims_words(product.certified_for),
@@ -62,7 +66,7 @@ def item_new(request: HttpRequest) -> HttpResponse:
     """An item of one's own of ``?kind=``, from nothing or from ``?copy=``; without a kind, which kind."""
     actor = acting(request)
     asked = request.GET.get("kind", "")
-    if asked not in dict(KINDS):
+    if asked not in NAMES:
         return _which_kind(request)
     known = StageKind(asked)
     now = timezone.now()
@@ -72,7 +76,7 @@ def item_new(request: HttpRequest) -> HttpResponse:
         raise Http404("Not found")
     begin = product_of(source, prices_on(today_at(actor.dealer, now), [source]).get(source.pk)) if source else None
     form = ItemForm(
-        request.POST or None, kind=known, system=actor.dealer.units, currency=actor.dealer.currency, product=begin
+        _sent(request), kind=known, system=actor.dealer.units, currency=actor.dealer.currency, product=begin
     )
     if request.method == "POST" and form.is_valid():
         try:
@@ -83,13 +87,13 @@ def item_new(request: HttpRequest) -> HttpResponse:
         else:
             messages.success(request, _("%(name)s is in the catalogue.") % {"name": row.name})
             return redirect("catalogue-item", item_id=row.public_id)
-    context = {"form": form, "source": source, "kind": dict(KINDS)[known.value]}
+    context = {"form": form, "source": source, "kind": NAMES[known.value]}
     return render(request, "office/catalogue/form.html", context, status=422 if _wrong(form) else 200)
 
 
 def _which_kind(request: HttpRequest) -> HttpResponse:
     made = set(items().order_by().values_list("kind", flat=True).distinct())
-    kinds = [(code, label, pictured(StageKind(code)), code in made) for code, label in KINDS]
+    kinds = [(code, label, pictured(StageKind(code)), code in made) for code, label in NAMES.items()]
     return render(request, "office/catalogue/kinds.html", {"kinds": kinds})
 
 
@@ -101,7 +105,7 @@ def item_edit(request: HttpRequest, item_id: UUID) -> HttpResponse:
     now = timezone.now()
     today = today_at(actor.dealer, now)
     form = ItemForm(
-        request.POST or None,
+        _sent(request),
         kind=StageKind(row.kind),
         system=actor.dealer.units,
         currency=actor.dealer.currency,
@@ -120,7 +124,7 @@ def item_edit(request: HttpRequest, item_id: UUID) -> HttpResponse:
         )
         messages.success(request, _("Saved. Designs and quotes made before keep their own figures."))
         return redirect("catalogue-item", item_id=row.public_id)
-    context = {"form": form, "item": row, "kind": row.get_kind_display()}
+    context = {"form": form, "item": row, "kind": NAMES[row.kind]}
     return render(request, "office/catalogue/form.html", context, status=422 if _wrong(form) else 200)
 
 
@@ -134,6 +138,10 @@ def item_offer(request: HttpRequest, item_id: UUID) -> HttpResponse:
     words = _("%(name)s is offered again.") if row.active else _("%(name)s is retired from new designs.")
     messages.success(request, words % {"name": row.name})
     return redirect("catalogue-item", item_id=row.public_id)
+
+
+def _sent(request: HttpRequest) -> Any:
+    return request.POST if request.method == "POST" else None
 
 
 def _wrong(form: ItemForm) -> bool:

@@ -46,7 +46,7 @@ def blank(request: HttpRequest) -> HttpResponse:
 def upload(request: HttpRequest) -> HttpResponse:
     """Read a file of items; nothing changes yet."""
     actor = acting(request)
-    form = UploadForm(request.POST or None, request.FILES or None)
+    form = UploadForm(request.POST, request.FILES) if request.method == "POST" else UploadForm()
     if request.method == "POST" and form.is_valid():
         sent, now = form.cleaned_data["file"], timezone.now()
         try:

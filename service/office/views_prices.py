@@ -14,8 +14,8 @@ from django.views.decorators.http import require_POST
 
 from customers.dealers.queries import today_at
 from customers.people.gate import acting, require
-from service.office.shelf import LABELS
 from sizing.catalogue.adapters import product_of
+from sizing.catalogue.kinds import PLACES
 from sizing.catalogue.price_actions import (
     ListFixed,
     PriceRefused,
@@ -86,11 +86,10 @@ def price_list(request: HttpRequest, list_id: UUID) -> HttpResponse:
         return redirect("catalogue-list", list_id=row.public_id)
     context = {
         "list": row,
-        "rows": list_rows(row),
+        "rows": sorted(list_rows(row), key=lambda line: PLACES[line[0].kind]),
         "form": form,
         "in_force": row.valid_from <= today_at(actor.dealer, timezone.now()),
         "may_write": actor.may("catalogue.write"),
-        "kinds": LABELS,
     }
     return render(request, "office/catalogue/list.html", context, status=422 if form.errors else 200)
 
@@ -122,7 +121,7 @@ def raise_prices(request: HttpRequest) -> HttpResponse:
     context: dict[str, Any] = {"form": form, "today": today}
     if request.method == "POST" and form.is_valid():
         data = form.cleaned_data
-        wanted = found_items(kind=data["kind"])
+        wanted = sorted(found_items(kind=data["kind"]), key=lambda item: PLACES[item.kind])
         rows = raised(wanted, percent=data["percent"], step=data["step"], on=data["valid_from"], parts=data["parts"])
         mark = mark_of(rows)
         changed = [row for row in rows if row.changes]

@@ -22,7 +22,7 @@ class Change:
     new: str
 
     def __str__(self) -> str:
-        return f"{self.field} {self.old or 'empty'} -> {self.new or 'empty'}"
+        return f"{self.field} {self.old or 'empty'} → {self.new or 'empty'}"
 
 
 def changes(

@@ -16,11 +16,14 @@ from sizing.catalogue.part_forms import PartForm, part_forms
 from sizing.catalogue.rating_field import RatingText, refusal_words
 from sizing.engine.design import Product, StageKind
 from sizing.engine.errors import EngineError, OutsideValidRange
+from sizing.engine.stages.carbon import CARTRIDGE_ONLY, TANK_ONLY
+from sizing.engine.stages.ratings import RatingField
 from sizing.engine.stages.registry import SCHEMAS
 from sizing.engine.stages.typed import unit_shown
 from sizing.engine.water import ANALYTES
 
 RATING = "rating_"
+NOTHING = {"required": gettext_lazy("nothing typed")}
 
 
 class ItemForm(forms.Form):
@@ -30,15 +33,24 @@ class ItemForm(forms.Form):
     """
 
     use_required_attribute = False
-    code = forms.CharField(label=gettext_lazy("Code"), max_length=40, help_text=gettext_lazy(CODE_WORDS))
-    name = forms.CharField(label=gettext_lazy("Name"), max_length=120)
+    code = forms.CharField(
+        label=gettext_lazy("Code"), max_length=40, help_text=gettext_lazy(CODE_WORDS), error_messages=NOTHING
+    )
+    name = forms.CharField(label=gettext_lazy("Name"), max_length=120, error_messages=NOTHING)
     size_label = forms.CharField(
         label=gettext_lazy("Size"), max_length=60, required=False, help_text=gettext_lazy("as the drawing says it")
     )
     price = forms.DecimalField(
-        label=gettext_lazy("Price"), min_value=0, max_value=MOST_PRICE, max_digits=9, decimal_places=2
+        label=gettext_lazy("Price"),
+        min_value=0,
+        max_value=MOST_PRICE,
+        max_digits=9,
+        decimal_places=2,
+        error_messages=NOTHING,
     )
-    install_hours = forms.FloatField(label=gettext_lazy("Hours to fit"), min_value=0, max_value=MOST_HOURS)
+    install_hours = forms.FloatField(
+        label=gettext_lazy("Hours to fit"), min_value=0, max_value=MOST_HOURS, error_messages=NOTHING
+    )
     active = forms.BooleanField(label=gettext_lazy("Offered in new designs"), required=False)
     certified_for = forms.MultipleChoiceField(
         label=gettext_lazy("Certified for"), required=False, widget=forms.CheckboxSelectMultiple
@@ -67,7 +79,7 @@ class ItemForm(forms.Form):
         self.fields["certified_for"].choices = [(c, ANALYTES[c].name) for c in claims]  # type: ignore[attr-defined]
         if not claims:
             del self.fields["certified_for"]
-        for field in SCHEMAS[kind]:
+        for field in _asked(kind, product):
             stored = product.ratings.get(field.name) if product else field.default
             self.fields[RATING + field.name] = _rating_field(field, stored, system)
         self.parts: list[PartForm] = part_forms(data, product.wear if product else (), currency=currency)
@@ -89,7 +101,11 @@ class ItemForm(forms.Form):
     def is_valid(self) -> bool:
         """Whether the item and all its parts can be kept; a clash between ratings stands at its field."""
         parts = [part.is_valid() for part in self.parts]
-        return super().is_valid() and all(parts) and self._possible()
+        if super().is_valid() and all(parts) and self._possible():
+            return True
+        if any(part.errors for part in self.parts):
+            self.add_error(None, _("A wearing part cannot be as it stands; the fields are named here."))
+        return False
 
     def clean_code(self) -> str:
         """Small letters, digits and hyphens."""
@@ -130,7 +146,9 @@ class ItemForm(forms.Form):
             where = f"part{number}_"
             if refused.field.startswith(where):
                 name = refused.field.removeprefix(where)
-                part.add_error(name if name in part.fields else None, refused.accepted)
+                told = {"part": part.legend, "text": refused.value, "what": refused.accepted}
+                words = _("%(part)s: “%(text)s” typed; accepted is %(what)s") % told
+                part.add_error(name if name in part.fields else None, words)
                 return
         self.add_error(refused.field if refused.field in self.fields else None, str(refused))
 
@@ -161,7 +179,14 @@ def _initial(product: Product | None, active: bool, new: bool) -> dict[str, Any]
     return values | {"code": f"{product.code[:36]}-own"} if new else values
 
 
-def _rating_field(field: Any, stored: Any, system: str) -> forms.Field:
+def _asked(kind: StageKind, product: Product | None) -> list[RatingField]:
+    """The ratings a form asks for: of a carbon tank none of a cartridge, and the other way round."""
+    form = product.ratings.get("form") if product is not None and kind is StageKind.CARBON else None
+    other = {"tank": CARTRIDGE_ONLY, "cartridge": (*TANK_ONLY, "valve", "power_w", "supply")}.get(str(form), ())
+    return [field for field in SCHEMAS[kind] if field.name not in other]
+
+
+def _rating_field(field: RatingField, stored: Any, system: str) -> forms.Field:
     label = _(field.label)
     if field.choices:
         made: forms.Field = SpokenChoice(

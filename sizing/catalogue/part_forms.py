@@ -74,7 +74,7 @@ class PartForm(forms.Form):
         if self.filled:
             for name in ("code", "name", "life", "amount"):
                 if data.get(name) in (None, "") and name not in self.errors:
-                    self.add_error(name, _("nothing typed; a part needs it"))
+                    self.add_error(name, _("%(part)s: nothing typed; a part needs it") % {"part": self.legend})
         return data
 
     @property

@@ -56,7 +56,7 @@ def set_price(
         price_list = _list_of(item.dealer, on, f"Prices set for {on:%-d %b %Y}", actor_name, now)
         _put(price_list, item, Price(price, parts))
     if not silent:
-        what = f"price {now_is.price} -> {price} from {on:%-d %b %Y}"
+        what = f"price {now_is.price} → {price} from {on:%-d %b %Y}"
         ItemLog.objects.create(dealer_id=item.dealer_id, item=item, who=actor_name, what=what, at=now)
 
 
@@ -91,7 +91,7 @@ def keep_raise(
     for row in changed:
         _possible(row.new.price, row.new.parts)
         _put(price_list, row.item, row.new)
-        what = f"price {row.old.price} -> {row.new.price} from {on:%-d %b %Y}, {name}"
+        what = f"price {row.old.price} → {row.new.price} from {on:%-d %b %Y}, {name}"
         ItemLog.objects.create(dealer_id=dealer.pk, item=row.item, who=actor_name, what=what, at=now)
     return price_list
 

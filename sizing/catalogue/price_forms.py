@@ -15,12 +15,13 @@ from django.utils.translation import gettext_lazy
 from customers.households.fields import SpokenChoice
 from sizing.catalogue.adapters import Price
 from sizing.catalogue.checking import MOST_PRICE
-from sizing.catalogue.models import KINDS
+from sizing.catalogue.kinds import NAMES
 from sizing.catalogue.raising import STEPS
 from sizing.catalogue.reading import LIMITS
 from sizing.engine.design import WearPart
 
 PART = "part_"
+NOTHING = {"required": gettext_lazy("nothing typed")}
 
 
 class DayField(forms.DateField):
@@ -54,6 +55,7 @@ def _money(label: Any, *, required: bool = True, **kwargs: Any) -> forms.Decimal
         decimal_places=2,
         required=required,
         widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
+        error_messages={"required": _("nothing typed; accepted is an amount from 0")},
         **kwargs,
     )
 
@@ -100,6 +102,7 @@ class RaiseForm(forms.Form):
         max_digits=6,
         decimal_places=2,
         help_text=gettext_lazy("4.5 makes dearer, -10 cheaper"),
+        error_messages={"required": gettext_lazy("nothing typed; accepted is a change from -90 to 300 %")},
         widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
     )
     step = forms.TypedChoiceField(
@@ -111,7 +114,7 @@ class RaiseForm(forms.Form):
         initial=True,
         help_text=gettext_lazy("rounded to 0.50 at most"),
     )
-    name = forms.CharField(label=gettext_lazy("Name of the list"), max_length=80)
+    name = forms.CharField(label=gettext_lazy("Name of the list"), max_length=80, error_messages=NOTHING)
     mark = forms.CharField(required=False, widget=forms.HiddenInput)
 
     def __init__(self, data: Any = None, *, today: date, kinds: list[str], currency: str) -> None:
@@ -119,7 +122,7 @@ class RaiseForm(forms.Form):
         self.fields["valid_from"] = DayField(today, label=_("From"))
         self.fields["percent"].unit = "%"  # type: ignore[attr-defined]
         self.fields["step"].unit = currency  # type: ignore[attr-defined]
-        known = [(code, label) for code, label in KINDS if code in kinds]
+        known = [(code, name) for code, name in NAMES.items() if code in kinds]
         self.fields["kind"].choices = [("", _("everything")), *known]  # type: ignore[attr-defined]
         self.fields["kind"].plain_label = True  # type: ignore[attr-defined]
         self.order_fields(["kind", "percent", "step", "parts", "name", "valid_from", "mark"])
@@ -136,7 +139,7 @@ class ListForm(forms.Form):
     """A list's name."""
 
     use_required_attribute = False
-    name = forms.CharField(label=gettext_lazy("Name"), max_length=80)
+    name = forms.CharField(label=gettext_lazy("Name"), max_length=80, error_messages=NOTHING)
 
 
 class UploadForm(forms.Form):

@@ -11,7 +11,7 @@ from django.utils.translation import gettext as _
 from customers.households.fields import plain
 from customers.sheets import plain_number
 from sizing.engine.errors import OutsideValidRange, UnreadableValue
-from sizing.engine.stages.ratings import RatingField
+from sizing.engine.stages.ratings import SOURCE, RatingField
 from sizing.engine.stages.typed import accepted_shown, shown_rating, typed_rating, unit_shown
 
 
@@ -60,7 +60,7 @@ class RatingText(forms.Field):
 
 def refusal_words(field: RatingField, typed: str, refused: OutsideValidRange, system: str) -> str:
     """What was typed, what would do in the reader's units, and why."""
-    why = "" if refused.source == "the catalogue's rating schema" or not refused.source else f" ({refused.source})"
+    why = "" if refused.source == SOURCE or not refused.source else f" ({refused.source})"
     unit = unit_shown(field, system)
     told = {"text": typed or "–", "what": accepted_shown(field, refused, system).replace(field.unit, unit) + why}
     return _("“%(text)s” typed; accepted is %(what)s") % told

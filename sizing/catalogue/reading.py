@@ -19,6 +19,7 @@ from sizing.catalogue.models import CatalogueItem
 from sizing.catalogue.queries import items, prices_on
 from sizing.engine.design import Product
 from sizing.engine.errors import EngineError
+from sizing.engine.stages.ratings import SOURCE
 from sizing.engine.storage import to_data
 
 LIMITS = Limits(rows=3_000)
@@ -115,7 +116,7 @@ def _read(
         product, active = reader.product(cells, before, item.active if item else True)
         product = check_product(product)
     except (ItemRefused, EngineError) as bad:
-        return refused(str(bad))
+        return refused(str(bad).removesuffix(f" ({SOURCE})"))
     after = state_data(product, active)
     if before is None or item is None:
         return ReadRow(row.number, code, product.name, Verdict.NEW, after=after)

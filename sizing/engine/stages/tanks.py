@@ -43,7 +43,7 @@ def tank_fields(media: tuple[str, ...]) -> tuple[RatingField, ...]:
     return (
         RatingField("tank_diameter_in", "Tank diameter", "nominal", "in", 6.0, 36.0),
         RatingField("tank_height_in", "Tank height", "nominal", "in", 13.0, 84.0),
-        RatingField("media_l", "Medium", "volume", "L", 2.0, 500.0),
+        RatingField("media_l", "Amount of medium", "volume", "L", 2.0, 500.0),
         RatingField("medium", "Medium", "choice", choices=media),
         *flow_and_loss(),
         RatingField("drain_flow_l_min", "Drain-line flow control", "flow", "L/min", 0.0, 200.0),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from functools import cache
 from types import MappingProxyType
@@ -205,20 +206,32 @@ def accepted_shown(field: RatingField, refusal: OutsideValidRange, system: str) 
 
     >>> loss = RatingField("loss_kpa", "Loss", "pressure", "kPa", 0.0, 200.0)
     >>> accepted_shown(loss, OutsideValidRange("loss_kpa", -1.0, low=0.0, high=200.0, unit="kPa"), "us")
-    'at least 0 and at most 29.0075 psi'
+    'at least 0 and at most 29 psi'
     """
     quantity = quantity_of(field)
     if not quantity:
         return refusal.accepted
 
-    def there(value: float | None) -> float | None:
-        return None if value is None else float(f"{to_display(value, quantity, system)[0]:.6g}")
+    def there(value: float | None, inward: int) -> float | None:
+        return None if value is None else _four_figures(to_display(value, quantity, system)[0], inward)
 
     return OutsideValidRange(
         refusal.parameter,
         refusal.value,
-        low=there(refusal.low),
-        high=there(refusal.high),
+        low=there(refusal.low, 1),
+        high=there(refusal.high, -1),
         unit=unit_of(quantity, system),
         low_open=refusal.low_open,
     ).accepted
+
+
+def _four_figures(value: float, inward: int) -> float:
+    """A limit in four figures, rounded to the side that is still accepted (1 = up, -1 = down)."""
+    if value == 0.0:
+        return 0.0
+    step = 10.0 ** (math.floor(math.log10(abs(value))) - 3)
+    steps = value / step
+    nearest = round(steps)
+    if math.isclose(steps, nearest, rel_tol=1e-9):
+        return float(f"{nearest * step:.6g}")
+    return float(f"{(math.ceil(steps) if inward > 0 else math.floor(steps)) * step:.6g}")

@@ -40,9 +40,7 @@ def test_an_item_of_ones_own_is_added_and_noted(dealer, items, now):
 
 def test_a_change_says_what_was_and_what_is(items, now, today):
     item = change(items["uv-a-42"], now, today, name="UV, 42 L/min", install_hours=2.5)
-    assert [row.what for row in item.log.all()] == [
-        "name UV class A, 42 L/min -> UV, 42 L/min; install_hours 2 -> 2.5"
-    ]
+    assert [row.what for row in item.log.all()] == ["name UV class A, 42 L/min → UV, 42 L/min; install_hours 2 → 2.5"]
     again = change(CatalogueItem.objects.get(pk=item.pk), now, today)
     assert again.log.count() == 1, "what changes nothing is not noted"
 

@@ -161,7 +161,7 @@ def test_a_raise_of_a_kind_is_looked_at_and_then_kept(dealer, shelved, today, no
     assert prices(NEW_YEAR, "carb-12").price == Decimal("1588.00")
     assert prices(NEW_YEAR, "carb-12").wear[0].price == Decimal("244.50")  # 222.30 + 10 % = 244.53, to 0.50
     assert prices(NEW_YEAR, "uv-a-42").price == Decimal("1060.00")
-    assert ItemLog.objects.filter(what__contains="1444.00 -> 1588.00 from 1 Jan 2027, 2027", who=WHO).count() == 1
+    assert ItemLog.objects.filter(what__contains="1444.00 → 1588.00 from 1 Jan 2027, 2027", who=WHO).count() == 1
 
 
 def test_a_raise_upon_a_raise_begins_from_the_prices_of_that_day(dealer, shelved, today, now):
