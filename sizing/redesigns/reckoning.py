@@ -11,6 +11,7 @@ from customers.households.models import Site
 from sizing.engine.design import DesignRequest, Product, Train
 from sizing.engine.errors import EngineError, MissingEvidence
 from sizing.engine.train import choose_train
+from sizing.engine.train_best import best_train
 from sizing.proposals.adapters import read_raw, request_for
 from sizing.proposals.goals import wishes_again
 from sizing.proposals.models import ProposedTrain
@@ -62,17 +63,18 @@ def answered(question: Question) -> Told:
         return question.refused
     started = perf_counter()
     try:
-        outcome = choose_train(question.request, keep=1)
+        best = best_train(question.request)
+        conflict = () if best else choose_train(question.request, keep=1).conflict
     except MissingEvidence as missing:
         return Told(Outcome.MISSING, words=str(missing), seconds=perf_counter() - started)
     except EngineError as refused:
         return Told(Outcome.FAILED, words=str(refused), seconds=perf_counter() - started)
     seconds = perf_counter() - started
-    if not outcome.trains:
-        words = outcome.conflict[0] if outcome.conflict else ""
+    if best is None:
+        words = conflict[0] if conflict else ""
         said = Outcome.NOTHING if question.before else Outcome.SAME
         return Told(said, words=words, seconds=seconds)
-    after = short(outcome.trains[0])
+    after = short(best)
     return Told(_against(question.before, after), after, seconds=seconds)
 
 

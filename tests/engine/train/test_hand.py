@@ -11,8 +11,9 @@ import pytest
 from sizing.engine.design import StageKind, Train
 from sizing.engine.errors import OutsideValidRange
 from sizing.engine.train import choose_train, recheck
+from sizing.engine.train_best import best_train
 from sizing.engine.train_hand import lay_out
-from tests.engine.train.households import hard_well, iron_well, lake_cabin, nitrate_well
+from tests.engine.train.households import hard_well, hopeless, iron_well, lake_cabin, nitrate_well
 
 HOUSEHOLDS = [hard_well, iron_well, lake_cabin, nitrate_well]
 
@@ -102,3 +103,15 @@ def test_two_side_by_side_only_of_beds():
         lay_out(request, [uv], [2])
     with pytest.raises(OutsideValidRange, match="number of counts"):
         lay_out(request, [uv], [1, 1])
+
+
+@pytest.mark.parametrize("household", HOUSEHOLDS)
+def test_the_best_alone_is_the_first_of_the_whole_choice(household):
+    best, whole = best_train(household()), choose_train(household()).trains[0]
+    assert best is not None
+    assert products(best) == products(whole)
+    assert (best.cost, best.first_cost, best.margins) == (whole.cost, whole.first_cost, whole.margins)
+
+
+def test_where_nothing_passes_there_is_no_best():
+    assert best_train(hopeless()) is None
