@@ -17,7 +17,7 @@ def best_train(request: DesignRequest) -> Train | None:
     Why: a round over thousands of households asks only whether the best train would be another one now.
     Units: canonical.
     Range: any request.
-    Raises: ``OutsideValidRange`` naming a field. Which tests are missing or which limits conflict ``choose_train`` says.
+    Raises: ``OutsideValidRange`` naming a field. What is missing or conflicts ``choose_train`` says.
     Source: the search of ``choose_train``, by whole-life cost alone.
 
     >>> from sizing.engine.design import *
