@@ -188,7 +188,7 @@ def _tank_steps(
                 run,
                 "min",
                 f"{litres:.1f} / {pump_flow_l_min:g}",
-                "computed",
+                "drawdown over pump flow",
                 "computed",
             )
         )

@@ -16,7 +16,7 @@ import pytest
 from sizing.engine.design import Margin, Setting
 from sizing.engine.findings import Finding, Severity
 from sizing.engine.water import ANALYTES
-from sizing.engine.worksheet import Step
+from sizing.engine.worksheet import STATUSES, Step
 
 MUTANT = "MUTANT_UNDER_TEST"
 
@@ -63,7 +63,7 @@ def _check_finding(found: Finding) -> None:
     assert isinstance(found.severity, Severity), found.code
     assert found.severity.value in _weights(found.code), f"{found.code}: state what it weighs in data/findings.csv"
     assert found.subject, found.code
-    for text in (found.message, found.what_to_do, found.source):
+    for text in (found.subject, found.message, found.what_to_do, found.source):
         assert isinstance(text, str), found.code
         assert "None" not in text, text
         assert "XX" not in text, text
@@ -82,6 +82,8 @@ def _check_measure(name: str, unit: str, quantity: str) -> None:
 def _check_step(step: Step) -> None:
     assert step.symbol, step
     assert step.meaning, step
+    assert step.value is not None, step
+    assert step.source not in STATUSES[:2], step  # where it is from, not how well it is known
     _check_measure(step.symbol, step.unit, step.quantity)
     for text in (step.symbol, step.meaning, step.formula, step.source):
         assert isinstance(text, str), step
@@ -100,7 +102,8 @@ def _check_setting(setting: Setting) -> None:
 
 
 def _check_margin(margin: Margin) -> None:
-    assert margin.code, margin
+    assert margin.code == margin.code.lower() != "", margin
+    assert margin.limit is not None, margin
     assert margin.label[:1].isupper(), margin
     assert margin.sense in ("max", "min"), margin
     if margin.code.startswith(("goal_", "feed_", "ph_")):  # measured as the analyte is
@@ -144,8 +147,8 @@ def pytest_sessionstart() -> None:
         _forget()
 
 
-@pytest.fixture(autouse=True)
+@pytest.fixture(autouse=True, scope="module")
 def _as_if_first() -> None:
-    """While it is noted which test reaches which function, no test may profit from the one before."""
+    """While it is noted which test reaches which function, no file of tests may profit from the one before."""
     if os.environ.get(MUTANT) == "stats":
         _forget()

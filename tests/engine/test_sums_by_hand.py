@@ -16,16 +16,24 @@ import numpy as np
 import pytest
 
 from sizing.engine import (
+    adsorption,
+    anion,
     balance,
     carbonate,
+    cartridges,
     display,
     freeze,
     neutraliser,
     oxidation_methods,
+    plausibility,
     power,
     storage,
+    supply,
     unit_forms,
     uv,
+    uv_sizing,
+    well_readings,
+    wells,
 )
 from sizing.engine.design import LifeKind, LifeRule, Measured, StageKind, WearPart
 from sizing.engine.errors import OutsideValidRange, UnreadableValue
@@ -34,7 +42,7 @@ from sizing.engine.stages.starter import STARTER, load_starter
 from sizing.engine.water import ANALYTES, Water
 from sizing.engine.worksheet import Step, Worksheet
 from tests.engine.ordinary_calls import call
-from tests.engine.stages.made import PLAIN, duty, stage
+from tests.engine.stages.made import PLAIN, catalogue, duty, stage
 
 FOLDER = Path(__file__).parent / "data"
 DEFAULTS = list(csv.DictReader((FOLDER / "stated_defaults.csv").read_text(encoding="utf-8").splitlines()))
@@ -217,3 +225,86 @@ def test_every_wear_part_of_the_starter_catalogue_is_read_as_it_is_written():
         assert part.by_customer is row.get("by_customer", False)
         assert part.specification == row.get("specification", "")
         assert math.isclose(float(part.price), float(row.get("price", 0)))
+
+
+def test_what_a_bed_can_dump_is_all_the_charge_that_enters():
+    # equivalents: nitrate 14.007 as N, sulphate 96.06 / 2, alkalinity 50.04 as CaCO3, chloride 35.453
+    charge = 8.0 / 14.007 + 100.0 / 48.03 + 150.0 / 50.044 + 30.0 / 35.453
+    assert anion.nitrate_dump_limit(8.0, 100.0, 150.0, 30.0) == pytest.approx(charge * 14.007, rel=1e-3)
+
+
+def test_a_cartridge_lasts_until_it_is_full_or_its_time_is_up():
+    # 100 g at 5 mg/L, all of it caught: 20,000 L
+    found = cartridges.cartridge_life(100.0, 5.0, 100.0, efficiency=1.0, most_days=90.0)
+    assert (found.litres, found.days) == (pytest.approx(20_000.0), 90.0)
+    assert cartridges.cartridge_life(100.0, 5.0, 400.0, efficiency=1.0, most_days=90.0).days == pytest.approx(50.0)
+
+
+def test_a_carbon_bed_comes_with_its_worksheet():
+    found = adsorption.size_carbon("organics", 42.0, 10.0, 12.0, 900.0)
+    # 42 L / 12 L/min at the peak, 42 x 1440 / 900 over the day
+    assert found.steps[0].value == pytest.approx(3.5)
+    assert 67.2 in [pytest.approx(step.value) for step in found.steps]
+
+
+@pytest.mark.parametrize(("gap", "said"), [(34.0, False), (36.0, True), (-34.0, False), (-36.0, True)])
+def test_hardness_may_differ_by_a_tenth_and_5_mg_l_from_calcium_and_magnesium(gap, said):
+    # 300 mg/L: 35 allowed; the rest as calcium, 100.087 / 40.078 mg per mg
+    water = Water({"hardness": 300.0, "calcium": (300.0 - gap) * 40.078 / 100.087, "magnesium": 0.0})
+    assert ("plausibility.hardness" in [f.code for f in plausibility.remarks(water)]) is said
+
+
+@pytest.mark.parametrize(("oxygen", "said"), [(14.5, False), (14.9, True)])
+def test_oxygen_far_above_saturation_is_asked_about(oxygen, said):
+    # 11.288 mg/L in balance with air at 10 degC (Benson and Krause, printed table; from memory), a third more allowed
+    water = Water({"temperature": 10.0, "dissolved_oxygen": oxygen})
+    assert ("plausibility.oxygen" in [f.code for f in plausibility.remarks(water)]) is said
+
+
+def test_logs_asked_of_a_lake_follow_the_country():
+    # 40 CFR 141.70(a): 4-log virus, 3-log Giardia; Health Canada 2019 adds 3-log Cryptosporidium
+    assert well_readings.treatment_target("us") == {"virus": 4.0, "giardia": 3.0, "cryptosporidium": 0.0}
+    assert well_readings.treatment_target("canada") == {"virus": 4.0, "giardia": 3.0, "cryptosporidium": 3.0}
+
+
+def test_a_dull_sleeve_lowers_dose_and_capacity_alike():
+    unit = uv.UvUnit(45.0, 85.0)
+    clean, dull = (uv_sizing.size_uv(unit, 38.0, 80.0, sleeve_share=share) for share in (1.0, 0.7))
+    assert dull.dose == pytest.approx(0.7 * clean.dose)
+    assert dull.capacity_l_min == pytest.approx(0.7 * clean.capacity_l_min)
+
+
+def test_a_pump_that_barely_lifts_still_gives_its_trickle():
+    # H = 60 - 0.01 q^2 against 59.9975 m: q = 0.5 L/min
+    curve = wells.PumpCurve(60.0, 0.01, 40.0)
+    assert wells.operating_flow_l_min(curve, 59.9975, 0.0) == pytest.approx(0.5, abs=1e-6)
+    assert wells.operating_flow_l_min(curve, 60.0, 0.0) == 0.0
+
+
+def test_a_bucket_is_read_to_a_quarter_litre_and_half_a_second():
+    # u = q sqrt((0.25 / 20)^2 + (0.5 / 60)^2)
+    told = supply.bucket_test(20.0, 60.0)
+    assert told.sd_l_min == pytest.approx(20.0 * math.hypot(0.25 / 20.0, 0.5 / 60.0))
+
+
+@pytest.mark.parametrize(("digits", "text"), [(None, "12.3"), (0, "12"), (3, "12.346")])
+def test_a_number_is_shown_with_the_digits_asked_for(digits, text):
+    assert display.show(12.3456, "flow", "metric", digits).split("\u00a0")[0] == text
+
+
+def test_a_booster_may_not_lift_the_house_above_80_psi():
+    booster = stage("boost-38")
+    for room, held in ((1.0, True), (-1.0, False)):
+        house = duty(pump_kpa=80.0 * 6.894757293168 - booster.product.ratings["shutoff_kpa"] - room)
+        found = next(m for m in booster.margins(Water(PLAIN), house) if m.code == "booster_static")
+        assert found.held is held
+    assert "booster_flow" in [m.code for m in booster.margins(Water(PLAIN), duty())]
+
+
+def test_a_soda_ash_tank_lasts_its_litres_over_the_feed():
+    feed = next(stage(code) for code, product in catalogue().items() if product.kind is StageKind.SODA_ASH)
+    acid = Water({**PLAIN, "ph": 6.2, "alkalinity": 60.0})
+    fed = float(feed.feed_litres_day(acid, duty()))
+    lasts = next(s for s in feed.size(acid, duty()).numbers if s.name == "Tank lasts")
+    assert fed > 0
+    assert lasts.value == pytest.approx(feed.product.ratings["solution_l"] / fed)
