@@ -174,6 +174,8 @@ def guess(table: Table, remembered: Layout) -> Layout:
     if not long:
         for key, heading in zip(keys, table.headers, strict=True):
             named = read_name(heading, remembered.names)
+            if len(fold(heading)) == 1 and not named.unit:  # "B" may be boron, or only the second column
+                continue
             if named.known and guessed[key] in ("", "result", "analyte", "flag", "unit", "limit"):
                 guessed[key] = TEST + named.analyte
             elif guessed[key] in ("result", "analyte", "flag", "unit", "limit"):

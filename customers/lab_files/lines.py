@@ -22,6 +22,7 @@ ABOVE_FLAGS = frozenset({">"})
 ESTIMATED_FLAGS = frozenset({"j", "e", "est", "estimated"})
 PLAIN_FLAGS = frozenset({"", "=", "-"})
 _NUMBER = re.compile(r"^[+-]?(?:\d+(?:[.,]\d+)?|[.,]\d+)(?:[eE][+-]?\d+)?$")
+_BARE = re.compile(r"^[<>≤≥=~\s]*[+-]?[\d.,]+(?:[eE][+-]?\d+)?$")
 _WORDS = {"nd", "n.d.", "not detected", "none detected", "bdl", "u", "<"}
 
 
@@ -252,7 +253,7 @@ def _stated(printed: Printed) -> str:
 
 def _has_digits_only(result: str) -> bool:
     """Whether a result is a bare number, with or without a sign before it."""
-    return _NUMBER.match(result.strip().lstrip("<>≤≥=~ ")) is not None
+    return _BARE.match(result.strip()) is not None
 
 
 def _with_basis(printed: Printed, unit: str, steps: list[str]) -> str:

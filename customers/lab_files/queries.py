@@ -32,7 +32,7 @@ def lab_file_for(public_id: UUID | str) -> LabFile:
 
 def tests_in(lab_file: LabFile) -> list[LabFileTest]:
     """The tests a file became, each with its household."""
-    return list(lab_file.tests.select_related("test__site__customer"))
+    return list(lab_file.tests.select_related("test__site__customer", "test__site__dealer"))
 
 
 def file_of_test(test: WaterTest) -> LabFile | None:

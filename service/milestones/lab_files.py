@@ -18,7 +18,7 @@ from customers.lab_files.queries import tests_in
 from customers.laboratories.actions import remember_layout
 from customers.people.actors import Actor
 from customers.samplings.actions import SamplingRefused, take_back_answer
-from customers.samplings.models import Purpose
+from customers.samplings.models import DrawMode, Purpose
 from customers.water_tests.actions import RefusedRows
 from customers.water_tests.microbes import Said
 from customers.water_tests.models import DrinkNotice, WaterTest
@@ -71,7 +71,7 @@ def _take_in(view: SampleView, lab_file: LabFile, actor: Actor, now: datetime) -
                 "sampled_by": sampling.drawer if sampling else "",
                 "laboratory": lab_file.laboratory.name,
                 "report_number": view.read.report[:60],
-                "note": _("sample %(name)s") % {"name": view.read.name[:80]},
+                "note": _note(view),
                 "proves_install": bool(sampling and sampling.purpose == Purpose.PROVE),
             },
             rows=[line.as_row() for line in view.read.taken],
@@ -83,23 +83,30 @@ def _take_in(view: SampleView, lab_file: LabFile, actor: Actor, now: datetime) -
     return test
 
 
+def _note(view: SampleView) -> str:
+    """The laboratory's name for the sample, and how it was drawn where that matters."""
+    note = _("sample %(name)s") % {"name": view.read.name[:80]}
+    draw = view.match.draw
+    return f"{note}, {draw.get_mode_display()}" if draw and draw.mode == DrawMode.FIRST_DRAW else note
+
+
 def rests_on(lab_file: LabFile) -> list[str]:
     """What has come to rest on the tests of a file since, in sentences; then it cannot be taken back."""
     told = []
     for row in tests_in(lab_file):
-        told += [f"{row.test.site.name}: {text}" for text in _rests_on_test(row.test, lab_file.taken_in_at)]
+        since = lab_file.taken_in_at or row.test.entered_at
+        told += [f"{row.test.site.name}: {text}" for text in _rests_on_test(row.test, since)]
     return told
 
 
-def _rests_on_test(test: WaterTest, since: datetime | None) -> list[str]:
+def _rests_on_test(test: WaterTest, since: datetime) -> list[str]:
     told = []
     site = test.site
     notices = DrinkNotice.objects.filter(site=site)
     if notices.filter(because=test).exists():
         told.append(_("a do-not-drink notice stands on it"))
-    counted = notices.filter(remedy_on__lt=test.sampled_on).filter(
-        Q(clear_samples__gt=0) | Q(lifted_on__isnull=False)
-    )
+    standing = Q(lifted_on__isnull=True, clear_samples__gt=0) | Q(lifted_on__gte=today_at(site.dealer, since))
+    counted = notices.filter(standing, remedy_on__lt=test.sampled_on)
     if sample_of(test).said is Said.CLEAR and counted.exists():
         told.append(_("it counts as a clear sample after a remedy"))
     if Install.objects.filter(site=site, proven_on=test.sampled_on).exists():

@@ -218,15 +218,16 @@ def _labels(chart: Timeline, frame: _Frame) -> str:
 
 
 def _places(middle: float, x: float, y: float, wide: float, frame: _Frame) -> list[_Box]:
-    """Where the words of a mark may stand: over it, at its left, under it, high over it."""
+    """Where the words of a mark may stand: over it, at its left or right, under it, high over it."""
     half = wide / 2
     tries = [
         (middle - half, y - 24, middle + half, y - 10),
-        (x - 9 - wide, y - 7, x - 9, y + 7),
+        (x - 9 - wide, y - 10, x - 9, y + 4),
+        (x + 9, y - 10, x + 9 + wide, y + 4),
         (middle - half, y + 9, middle + half, y + 23),
         (middle - half, y - 44, middle + half, y - 30),
     ]
-    across, down = (_LEFT, frame.right + 1), (_TOP - 14, frame.bottom - 1)
+    across, down = (_LEFT, frame.right + 1), (_TOP - 14, frame.bottom + 3)
     return [b for b in tries if across[0] <= b[0] and b[2] <= across[1] and down[0] <= b[1] and b[3] <= down[1]]
 
 

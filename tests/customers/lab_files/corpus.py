@@ -579,6 +579,12 @@ TRAPS = [
         answers={"units": {"sodium": "mg/L"}},
     ),
     Case(
+        "no unit beside thousands",
+        lambda: long(("Sodium", "1,000.5", "")),
+        says=("no unit; say it below",),
+        refused="no unit; say it below",
+    ),
+    Case(
         "no unit where none could",
         lambda: long(("Turbidity", "0.4", ""), ("pH", "7.2", ""), ("E. coli", "2", "")),
         one(turbidity=is_(0.4), ph=is_(7.2), e_coli=is_(2.0)),
