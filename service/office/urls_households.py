@@ -7,6 +7,7 @@ from django.urls import URLPattern, path
 from service.office import views_evidence as evidence
 from service.office import views_households as views
 from service.office import views_today
+from service.office import views_water as water
 
 urlpatterns: list[URLPattern] = [
     path("", views_today.today, name="today"),
@@ -21,8 +22,8 @@ urlpatterns: list[URLPattern] = [
     path("symptoms/<uuid:observation_id>/gone/", evidence.symptom_gone, name="symptom-gone"),
     path("households/<uuid:site_id>/flow-test/", evidence.flow_test_new, name="flow-test-new"),
     path("flow-tests/<uuid:test_id>/", evidence.flow_test, name="flow-test"),
-    path("households/<uuid:site_id>/water-test/", evidence.water_test_new, name="water-test-new"),
-    path("households/<uuid:site_id>/water-test/check/", evidence.water_test_check, name="water-test-check"),
-    path("water-tests/<uuid:test_id>/", evidence.water_test, name="water-test"),
-    path("households/<uuid:site_id>/history/", evidence.history, name="history"),
+    path("households/<uuid:site_id>/water-test/", water.water_test_new, name="water-test-new"),
+    path("households/<uuid:site_id>/water-test/check/", water.water_test_check, name="water-test-check"),
+    path("water-tests/<uuid:test_id>/", water.water_test, name="water-test"),
+    path("households/<uuid:site_id>/history/", water.history, name="history"),
 ]
