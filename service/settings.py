@@ -55,6 +55,7 @@ MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "service.headers.ContentSecurityMiddleware",
+    "service.body_size.BodySizeMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.locale.LocaleMiddleware",
     "django.middleware.common.CommonMiddleware",
@@ -206,6 +207,8 @@ STORAGES = {
     },
 }
 WHITENOISE_USE_FINDERS = env.bool("WHITENOISE_USE_FINDERS", default=True)
+
+MOST_BODY_BYTES = env.int("MOST_BODY_BYTES", default=64 * 1024 * 1024)  # four photographs of the largest kind
 
 REST_FRAMEWORK = {
     "DEFAULT_AUTHENTICATION_CLASSES": ["rest_framework.authentication.SessionAuthentication"],
