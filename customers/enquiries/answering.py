@@ -8,7 +8,9 @@ from datetime import datetime
 from django.db import transaction
 from django.utils.translation import gettext as _
 
+from customers.enquiries.actions import change_details
 from customers.enquiries.facts import FACTS
+from customers.enquiries.forms import SaidIn
 from customers.enquiries.keeping import EnquiryRefused, Sayer, hold, touch
 from customers.enquiries.models import AnswerKind, Enquiry, EnquiryAnswer, Told
 from customers.enquiries.placing import carry_over
@@ -83,6 +85,17 @@ def take_answers_back(
         touch(held, by, now)
         enquiry.state, enquiry.changed_at = held.state, held.changed_at
     return rows
+
+
+@transaction.atomic
+def write_down(*, enquiry: Enquiry, by: Sayer, now: datetime, said: SaidIn, tables: DiagnosisTables) -> None:
+    """Write everything a page sent, all or nothing. Raises ``EnquiryRefused`` naming each field."""
+    if said.details:
+        change_details(enquiry=enquiry, by=by, now=now, details=said.details)
+    for kind, answers in said.answers.items():
+        note_answers(enquiry=enquiry, by=by, now=now, kind=kind, answers=answers, tables=tables)
+    for kind, codes in said.back.items():
+        take_answers_back(enquiry=enquiry, by=by, now=now, kind=kind, codes=set(codes))
 
 
 def _standing(enquiry: Enquiry, kind: str, codes: object) -> list[EnquiryAnswer]:

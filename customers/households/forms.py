@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 from uuid import uuid4
 
@@ -39,8 +40,11 @@ class HouseholdForm(forms.Form):
 
     use_required_attribute = False
 
-    def __init__(self, data: Any = None, *, system: str, site: Site | None = None) -> None:
-        super().__init__(data)
+    def __init__(
+        self, data: Any = None, *, system: str, site: Site | None = None, told: Mapping[str, Any] | None = None
+    ) -> None:
+        """``told``: what is known of a household before it has a file, by field."""
+        super().__init__(data, initial=dict(told or {}))
         self.site = site
         typed_in = (data or {}).get("typed_in", "")
         self.system = typed_in if typed_in in UnitSystem.values else system

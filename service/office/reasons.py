@@ -5,6 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from django.urls import reverse
+
+from customers.enquiries.models import Enquiry
 from customers.households.models import Site
 
 MOST = 12
@@ -18,6 +21,28 @@ class Line:
     about: str
     step: str
     href: str
+    enquiry: Enquiry | None = None
+
+    @property
+    def where(self) -> str:
+        """The household, or the number of an enquiry that has none."""
+        if self.site is not None:
+            return self.site.name
+        return self.enquiry.label if self.enquiry is not None else ""
+
+    @property
+    def who(self) -> str:
+        """Whose it is."""
+        if self.site is not None:
+            return self.site.customer.name
+        return self.enquiry.who if self.enquiry is not None else ""
+
+    @property
+    def home(self) -> str:
+        """The page of the household or the enquiry."""
+        if self.site is not None:
+            return reverse("household", args=[self.site.public_id])
+        return reverse("enquiry", args=[self.enquiry.public_id]) if self.enquiry is not None else ""
 
 
 @dataclass(frozen=True)

@@ -21,6 +21,7 @@ from service.installs.models import Install
 from service.installs.words import day_words
 from service.jobs.models import Job
 from service.office.reasons import Line, Reason, cut
+from service.office.today_enquiries import enquiries_to_follow, enquiries_to_read
 from service.office.today_samples import clear_step, late_samples, proof_step, waiting_lab_files
 from service.reminders.models import Message
 from service.upkeep.queries import due_visits
@@ -36,6 +37,7 @@ def reasons(dealer: Dealer, today: date, now: datetime) -> list[Reason]:
     groups: tuple[Callable[[], Reason], ...] = (
         lambda: _notices(today),
         lambda: _past_limits(dealer, today),
+        lambda: enquiries_to_read(dealer),
         lambda: late_samples(today, now),
         lambda: _late_jobs(today),
         lambda: _overdue(dealer, today),
@@ -43,6 +45,7 @@ def reasons(dealer: Dealer, today: date, now: datetime) -> list[Reason]:
         lambda: waiting_lab_files(),
         lambda: _messages(),
         lambda: _accepted_unbooked(),
+        lambda: enquiries_to_follow(now),
         lambda: _quotes(today),
         lambda: _calls(now),
     )
@@ -138,7 +141,7 @@ def _unproven() -> Reason:
 
 
 def _messages() -> Reason:
-    rows = Message.objects.filter(state__in=["failed", "dead", "held"]).select_related("site__customer")
+    rows = Message.objects.filter(state__in=["failed", "dead", "held"]).select_related("site__customer", "enquiry")
 
     def line(message: Message) -> Line:
         about = _("%(subject)s, to %(address)s: %(state)s") % {
@@ -146,7 +149,7 @@ def _messages() -> Reason:
             "address": message.to_address,
             "state": message.get_state_display(),
         }
-        return Line(message.site, about, _("Look at the message"), reverse("messages"))
+        return Line(message.site, about, _("Look at the message"), reverse("messages"), message.enquiry)
 
     return cut("messages", _("Messages that did not go"), map(line, rows.order_by("queued_at", "pk")))
 

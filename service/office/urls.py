@@ -9,6 +9,7 @@ from service.office import (
     urls_causes,
     urls_dealer,
     urls_design,
+    urls_enquiries,
     urls_households,
     urls_jobs,
     urls_lab,
@@ -19,6 +20,7 @@ from service.office import (
 
 urlpatterns: list[URLPattern] = [
     *urls_households.urlpatterns,
+    *urls_enquiries.urlpatterns,
     *urls_lab.urlpatterns,
     *urls_design.urlpatterns,
     *urls_quotes.urlpatterns,

@@ -20,11 +20,13 @@ from django.db.models import F, Q
 
 from customers.dealers.models import Dealer
 from customers.dealers.queries import today_at
+from customers.enquiries.keeping import enter
+from customers.enquiries.models import Enquiry
 from customers.households.actions import add_log
 from customers.households.models import Site
 from service.documents.models import Paper
 from service.reminders.models import Message, MessageState, Suppression
-from service.reminders.writing import ASKED_FOR, SAFETY, write_message
+from service.reminders.writing import ASKED_FOR, SAFETY, Written, write_message, write_to_caller
 
 LEASE = timedelta(minutes=5)
 STALE_DAYS = 14  # ours: a reminder found this late goes to a person instead
@@ -37,7 +39,8 @@ class MessageRefused(ValueError):
 @transaction.atomic
 def queue_message(
     *,
-    site: Site,
+    site: Site | None = None,
+    enquiry: Enquiry | None = None,
     rule: str,
     subject_key: str,
     due_on: date,
@@ -49,16 +52,21 @@ def queue_message(
     now: datetime,
     send_after: datetime | None = None,
 ) -> Message | None:
-    """Put a message in the outbox; ``None`` when this was already said (same rule, subject and due date).
+    """Put a message about a household or an enquiry in the outbox; ``None`` when this was already said (same rule,
+    subject and due date).
 
     It is held for a person when its due date is long past or nobody gave an address, and suppressed for an
     address that wants no reminders or bounced; safety notices and links somebody waits for go all the same.
     """
-    state, why = _first_state(site, rule, to_address, due_on, now)
+    whose = site if site is not None else enquiry
+    if whose is None:
+        raise MessageRefused("a message is about a household or an enquiry; neither was given")
+    state, why = _first_state(whose.dealer, rule, to_address, due_on, now)
     key = uuid.uuid4()
     message, made = Message.objects.get_or_create(
-        dealer=site.dealer,
+        dealer=whose.dealer,
         site=site,
+        enquiry=enquiry,
         rule=rule,
         subject_key=subject_key,
         due_on=due_on,
@@ -80,10 +88,10 @@ def queue_message(
     return message if made else None
 
 
-def _first_state(site: Site, rule: str, address: str, due_on: date, now: datetime) -> tuple[str, str]:
+def _first_state(dealer: Dealer, rule: str, address: str, due_on: date, now: datetime) -> tuple[str, str]:
     if not address:
         return MessageState.HELD, "no e-mail address on file; tell them by phone"
-    late = (today_at(site.dealer, now) - due_on).days
+    late = (today_at(dealer, now) - due_on).days
     if rule == "service_due" and late > STALE_DAYS:
         return MessageState.HELD, f"{late} days past its date when found; a person decides"
     if rule in SAFETY | ASKED_FOR:
@@ -127,6 +135,32 @@ def tell(
     )
 
 
+def tell_caller(
+    *, enquiry: Enquiry, event: str, subject_key: str, now: datetime, context: Mapping[str, Any], to_address: str
+) -> Message | None:
+    """Write an event's message to somebody who enquired and queue it; ``None`` if already said today."""
+    written: Written = write_to_caller(event=event, enquiry=enquiry, to_address=to_address, context=context)
+    return queue_message(
+        enquiry=enquiry,
+        rule=event,
+        subject_key=subject_key,
+        due_on=today_at(enquiry.dealer, now),
+        to_address=to_address,
+        subject=written.subject,
+        body=written.body,
+        body_html=written.body_html,
+        now=now,
+    )
+
+
+def _noted(message: Message, actor_name: str, what: str, now: datetime) -> None:
+    """A line in the log of what the message is about."""
+    if message.site is not None:
+        add_log(site=message.site, who=actor_name, what=what, at=now)
+    elif message.enquiry is not None:
+        enter(message.enquiry, actor_name, what, now)
+
+
 @transaction.atomic
 def claim_messages(*, now: datetime, limit: int = 20) -> list[Message]:
     """Claim messages whose time has come, or whose claimer's lease ran out; only what was won is returned.
@@ -166,7 +200,7 @@ def retry_message(*, message: Message, actor_name: str, now: datetime) -> Messag
         raise MessageRefused(
             f"{message.subject} is {message.get_state_display()}; only one that failed or is held is sent again."
         )
-    add_log(site=message.site, who=actor_name, what=f"message to be sent again: {message.subject}", at=now)
+    _noted(message, actor_name, f"message to be sent again: {message.subject}", now)
     return message
 
 
@@ -179,7 +213,7 @@ def drop_message(*, message: Message, actor_name: str, now: datetime) -> Message
     message.refresh_from_db()
     if not moved:
         raise MessageRefused(f"{message.subject} is {message.get_state_display()}; only a held one is dropped.")
-    add_log(site=message.site, who=actor_name, what=f"message not sent: {message.subject}", at=now)
+    _noted(message, actor_name, f"message not sent: {message.subject}", now)
     return message
 
 

@@ -6,6 +6,7 @@ from django.db import models
 from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
+from customers.enquiries.models import Enquiry
 from customers.households.models import Site
 from customers.tenancy.models import TenantModel
 
@@ -23,9 +24,11 @@ class MessageState(models.TextChoices):
 
 
 class Message(TenantModel):
-    """One message to one address; unique by site, rule, subject, due date and channel, so it is said once."""
+    """One message to one address, about a household or an enquiry; unique by that, rule, subject, due date and
+    channel, so it is said once."""
 
-    site = models.ForeignKey(Site, on_delete=models.CASCADE, related_name="messages")
+    site = models.ForeignKey(Site, on_delete=models.CASCADE, null=True, blank=True, related_name="messages")
+    enquiry = models.ForeignKey(Enquiry, on_delete=models.CASCADE, null=True, blank=True, related_name="messages")
     rule = models.CharField(
         max_length=32, help_text=_("why it is sent: service_due, quote_issued, do_not_drink, ...")
     )
@@ -53,6 +56,14 @@ class Message(TenantModel):
             models.UniqueConstraint(
                 fields=["dealer", "site", "rule", "subject_key", "due_on", "channel"],
                 name="message_said_once",
+            ),
+            models.UniqueConstraint(
+                fields=["dealer", "enquiry", "rule", "subject_key", "due_on", "channel"],
+                name="message_said_once_to_caller",
+            ),
+            models.CheckConstraint(
+                condition=Q(site__isnull=True, enquiry__isnull=False) | Q(site__isnull=False, enquiry__isnull=True),
+                name="message_about_one",
             ),
             models.CheckConstraint(
                 condition=~Q(state="sent") | Q(sent_at__isnull=False), name="message_sent_is_dated"

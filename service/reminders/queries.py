@@ -20,6 +20,7 @@ RULE_WORDS = {
     "notice_lifted": _("the notice is lifted"),
     "sign_in_link": _("a sign-in link was asked for"),
     "install_booked": _("a visit is booked"),
+    "questions": _("the questions were asked for"),
 }
 
 
@@ -29,9 +30,9 @@ def rule_words(rule: str) -> str:
 
 
 def outbox(actor: Actor) -> QuerySet[Message]:
-    """Every message of the dealer, newest first, with household."""
+    """Every message of the dealer, newest first, with household or enquiry."""
     actor.must("message.read")
-    return Message.objects.select_related("site__customer", "attachment").order_by("-queued_at", "-pk")
+    return Message.objects.select_related("site__customer", "enquiry", "attachment").order_by("-queued_at", "-pk")
 
 
 def message_for(actor: Actor, public_id: UUID | str) -> Message:

@@ -13,11 +13,12 @@ from django.template.loader import render_to_string
 from django.urls import reverse
 
 from customers.dealers.models import Dealer
+from customers.enquiries.models import Enquiry
 from customers.households.models import Site
 from service.installs.water_path import under_notice
 
 SAFETY = frozenset({"do_not_drink", "notice_lifted"})  # nobody can switch these off
-ASKED_FOR = frozenset({"sign_in_link"})  # a person is waiting for it
+ASKED_FOR = frozenset({"sign_in_link", "questions"})  # a person is waiting for it
 HIGH_GROUND_M = 1500.0
 SALT = "tarnhouse.unsubscribe"
 
@@ -73,16 +74,40 @@ def write_message(*, event: str, site: Site, to_address: str, context: Mapping[s
     link), ``boil_minutes``, ``safety`` (it goes whatever the reader chose), ``home`` (address of
     the household's pages).
     """
-    filled = {
-        "site": site,
-        "dealer": site.dealer,
-        "notice": under_notice(site) and event != "notice_lifted",
-        "unsubscribe": unsubscribe_url(site.dealer, to_address),
-        "safety": event in SAFETY,
-        "boil_minutes": boil_minutes(site),
-        "home": settings.PUBLIC_URL + "/home/",
-        **context,
-    }
+    return _written(
+        event,
+        {
+            "site": site,
+            "dealer": site.dealer,
+            "notice": under_notice(site) and event != "notice_lifted",
+            "unsubscribe": unsubscribe_url(site.dealer, to_address),
+            "safety": event in SAFETY,
+            "boil_minutes": boil_minutes(site),
+            "home": settings.PUBLIC_URL + "/home/",
+            **context,
+        },
+    )
+
+
+def write_to_caller(*, event: str, enquiry: Enquiry, to_address: str, context: Mapping[str, Any]) -> Written:
+    """The same for somebody who enquired: ``enquiry`` in place of ``site``, which is the household's once it has a
+    file."""
+    site = enquiry.site
+    return _written(
+        event,
+        {
+            "enquiry": enquiry,
+            "site": site,
+            "dealer": enquiry.dealer,
+            "notice": site is not None and under_notice(site),
+            "unsubscribe": unsubscribe_url(enquiry.dealer, to_address),
+            "safety": event in SAFETY,
+            **context,
+        },
+    )
+
+
+def _written(event: str, filled: Mapping[str, Any]) -> Written:
     subject = " ".join(render_to_string(f"emails/{event}/subject.txt", filled).split())
     if filled["notice"] and event not in SAFETY:
         subject = f"Do not drink the water. {subject}"

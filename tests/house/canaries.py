@@ -116,6 +116,8 @@ def world() -> tuple[SimpleNamespace, dict[str, Client]]:
     there.paper = factories.PaperFactory(site=there.site)
     with dealer_scope(dealer):
         there.paper.file.save("marked.pdf", ContentFile(b"%PDF-1.4 " + HOUSE.encode()), save=True)
+        for held in (there.enquiry_photo.file, there.enquiry_photo.small):
+            held.save("marked.jpg", ContentFile(b"\xff\xd8 " + HOUSE.encode()), save=True)
     neighbour = factories.SiteFactory(dealer=dealer, name="Neighbour")
     elsewhere = factories.AccessFactory(site=neighbour)
     users = {

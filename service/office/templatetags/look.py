@@ -32,9 +32,10 @@ OFFICE_NAV = (
     (
         "household-list",
         gettext_lazy("Households"),
-        ("household", "intake", "water-test", "flow-test", "proposal", "design", "install"),
+        ("household", "water-test", "flow-test", "proposal", "design", "install"),
         "household.list",
     ),
+    ("enquiry-list", gettext_lazy("Enquiries"), ("enquiry",), "enquiry.read"),
     ("sampling-list", gettext_lazy("Samples"), ("sampling", "laborator", "lab-file"), "sampling.write"),
     ("quote-list", gettext_lazy("Quotes"), ("quote",), "quote.read"),
     ("season-board", gettext_lazy("Season board"), ("season", "job", "visit", "crew", "route"), "job.read"),

@@ -16,7 +16,7 @@ from customers.water_tests.queries import open_notice
 from tests import factories
 from tests.service.office.test_office_households import told
 
-TODAY_QUERIES = 18
+TODAY_QUERIES = 20
 HEADING = {"kind": "lab", "place": "tap", "sampled_on": "2026-06-02", "laboratory": "Northreach"}
 
 

@@ -1,0 +1,1 @@
+"""From what was told and measured to causes, hazards, next steps and devices, for one dealer's enquiry."""
