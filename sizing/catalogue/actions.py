@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date, datetime
-from decimal import Decimal
 
 from django.db import transaction
 
 from customers.dealers.models import Dealer
-from sizing.catalogue.adapters import fields_of, item_from, product_of
+from sizing.catalogue.adapters import Price, fields_of, item_from, product_of
 from sizing.catalogue.changes import told
 from sizing.catalogue.checking import check_product
 from sizing.catalogue.models import CatalogueItem, ItemLog
@@ -59,44 +59,56 @@ def add_item(
 
 @transaction.atomic
 def change_item(
-    *, item: CatalogueItem, product: Product, active: bool, actor_name: str, now: datetime, today: date, how: str = ""
+    *,
+    item: CatalogueItem,
+    product: Product,
+    active: bool,
+    actor_name: str,
+    now: datetime,
+    today: date,
+    how: str = "",
+    prices: Mapping[int, Price] | None = None,
 ) -> CatalogueItem:
     """Make an item what ``product`` says; its prices hold from today on.
 
-    Designs and quotes made before keep their own copy of the figures. Raises ``KindFixed``, ``ItemRefused`` or the
-    schema's error. What is the same already is left alone and not noted.
+    Designs and quotes made before keep their own copy of the figures. ``prices`` are those of the lists in force
+    today, where they were read before. Raises ``KindFixed``, ``ItemRefused`` or the schema's error. What is the same
+    already is left alone and not noted.
     """
     if (product.code, product.kind.value) != (item.code, item.kind):
         raise KindFixed(f"{product.code}: {product.kind.value}; accepted is {item.code}: {item.kind}, as it was made")
     checked = check_product(product)
-    listed = prices_on(today, [item]).get(item.pk)
+    listed = (prices_on(today, [item]) if prices is None else prices).get(item.pk)
     before = product_of(item, listed)
     changes = told(before, checked, was_active=item.active, is_active=active)
     if not changes:
         return item
-    kept = {part.code: Decimal(part.price) for part in product_of(item).wear} if listed else {}
-    base = replace(
-        checked,
-        price=item.price if listed else checked.price,
-        wear=tuple(replace(part, price=kept.get(part.code, part.price)) for part in checked.wear),
-    )
-    for name, value in fields_of(base).items():
+    for name, value in fields_of(_under_list(item, checked) if listed else checked).items():
         setattr(item, name, value)
     item.active = active
-    item.full_clean()
+    item.full_clean(validate_unique=False, validate_constraints=False)
     item.save()
-    set_price(
-        item=item,
-        price=checked.price,
-        parts={part.code: part.price for part in checked.wear},
-        on=today,
-        today=today,
-        actor_name=actor_name,
-        now=now,
-        silent=True,
-    )
+    if listed:
+        parts = {part.code: part.price for part in checked.wear}
+        set_price(
+            item=item,
+            price=checked.price,
+            parts=parts,
+            on=today,
+            today=today,
+            actor_name=actor_name,
+            now=now,
+            silent=True,
+        )
     note(item=item, who=actor_name, what=": ".join(filter(None, (how, "; ".join(changes)))), at=now)
     return item
+
+
+def _under_list(item: CatalogueItem, product: Product) -> Product:
+    """The product with the prices the item had before any list: today's belong into a list."""
+    kept = {part.code: part.price for part in product_of(item).wear}
+    wear = tuple(replace(part, price=kept.get(part.code, part.price)) for part in product.wear)
+    return replace(product, price=item.price, wear=wear)
 
 
 @transaction.atomic

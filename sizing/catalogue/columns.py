@@ -31,9 +31,8 @@ def export(rows: Sequence[CatalogueItem], on: date) -> tuple[tuple[str, ...], li
     parts = max((len(product.wear) for product, _active in products), default=1)
     ratings = [name for name in RATINGS if any(name == field.name for kind in kinds for field in SCHEMAS[kind])]
     headings = (*PLAIN, *ratings, *PARTS[: parts * len(PART)])
-    return headings, [
-        tuple(cells_of(product, active).get(name, "") for name in headings) for product, active in products
-    ]
+    cells = [cells_of(product, active) for product, active in products]
+    return headings, [tuple(row.get(name, "") for name in headings) for row in cells]
 
 
 def template(kind: StageKind) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:

@@ -58,7 +58,8 @@ def take_file(*, file: CatalogueFile, actor_name: str, now: datetime, today: dat
     if not todo:
         raise FileRefused(f"{file.name} changes nothing")
     held = items_by_code({row["code"] for row in todo})
-    _must_stand(held, [(row["code"], row["before"]) for row in todo], today, "changed since the file was read")
+    prices = prices_on(today)
+    _must_stand(held, [(row["code"], row["before"]) for row in todo], prices, "changed since the file was read")
     for row in todo:
         product = from_data(Product, row["after"]["product"])
         active, how = row["after"]["active"], f"file {file.name}"
@@ -68,7 +69,7 @@ def take_file(*, file: CatalogueFile, actor_name: str, now: datetime, today: dat
                 dealer=dealer, product=product, active=active, actor_name=actor_name, now=now, how=f"added, {how}"
             )
         else:
-            _change(held[row["code"]], row["after"], actor_name, now, today, how)
+            _change(held[row["code"]], row["after"], prices, actor_name, now, today, how)
     file.taken_by, file.taken_at = actor_name, now
     file.save(update_fields=["taken_by", "taken_at"])
     return file
@@ -87,12 +88,13 @@ def undo_file(*, file: CatalogueFile, actor_name: str, now: datetime, today: dat
         raise FileRefused(f"{file.name} is not the newest file taken over; only that one can be undone")
     done = [row for row in file.rows if row["verdict"] in (Verdict.NEW, Verdict.CHANGED)]
     held = items_by_code({row["code"] for row in done})
-    _must_stand(held, [(row["code"], row["after"]) for row in done], today, "changed since the file was taken over")
+    prices = prices_on(today)
+    _must_stand(held, [(row["code"], row["after"]) for row in done], prices, "changed since the file was taken over")
     how, retired = f"file {file.name} undone", 0
     for row in done:
         item = held[row["code"]]
         if row["verdict"] == Verdict.CHANGED:
-            _change(item, row["before"], actor_name, now, today, how)
+            _change(item, row["before"], prices, actor_name, now, today, how)
         else:
             retired += _take_out(item, how, actor_name, now)
     file.undone_by, file.undone_at = actor_name, now
@@ -109,11 +111,24 @@ def forget_file(*, file: CatalogueFile) -> None:
 
 
 def _change(
-    item: CatalogueItem, state: dict[str, Any], actor_name: str, now: datetime, today: date, how: str
+    item: CatalogueItem,
+    state: dict[str, Any],
+    prices: dict[int, Price],
+    actor_name: str,
+    now: datetime,
+    today: date,
+    how: str,
 ) -> CatalogueItem:
     product = from_data(Product, state["product"])
     return change_item(
-        item=item, product=product, active=state["active"], actor_name=actor_name, now=now, today=today, how=how
+        item=item,
+        product=product,
+        active=state["active"],
+        actor_name=actor_name,
+        now=now,
+        today=today,
+        how=how,
+        prices=prices,
     )
 
 
@@ -129,10 +144,12 @@ def _take_out(item: CatalogueItem, how: str, actor_name: str, now: datetime) -> 
 
 
 def _must_stand(
-    held: dict[str, CatalogueItem], expected: list[tuple[str, dict[str, Any] | None]], today: date, why: str
+    held: dict[str, CatalogueItem],
+    expected: list[tuple[str, dict[str, Any] | None]],
+    prices: dict[int, Price],
+    why: str,
 ) -> None:
     """Every item as it is expected to be, ``None`` meaning not there. Raises ``FileRefused`` naming the others."""
-    prices = prices_on(today)
     other = [code for code, state in expected if not _stands(held.get(code), state, prices)]
     if other:
         named = ", ".join(other[:MOST_NAMED]) + (

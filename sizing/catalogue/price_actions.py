@@ -90,9 +90,23 @@ def keep_raise(
         price_list.save(update_fields=["name"])
     for row in changed:
         _possible(row.new.price, row.new.parts)
-        _put(price_list, row.item, row.new)
-        what = f"price {row.old.price} → {row.new.price} from {on:%-d %b %Y}, {name}"
-        ItemLog.objects.create(dealer_id=dealer.pk, item=row.item, who=actor_name, what=what, at=now)
+    price_list.prices.filter(item__in=[row.item.pk for row in changed]).delete()
+    ListPrice.objects.bulk_create(
+        ListPrice(
+            dealer=dealer, price_list=price_list, item=row.item, price=row.new.price, parts=_written(row.new.parts)
+        )
+        for row in changed
+    )
+    ItemLog.objects.bulk_create(
+        ItemLog(
+            dealer=dealer,
+            item=row.item,
+            who=actor_name,
+            what=f"price {row.old.price} → {row.new.price} from {on:%-d %b %Y}, {name}",
+            at=now,
+        )
+        for row in changed
+    )
     return price_list
 
 
@@ -121,11 +135,15 @@ def withdraw_list(*, price_list: PriceList, today: date, actor_name: str, now: d
 
 
 def _put(price_list: PriceList, item: CatalogueItem, price: Price) -> None:
-    parts = {code: str(amount) for code, amount in price.parts.items()}
+    parts = _written(price.parts)
     row, _new = ListPrice.objects.update_or_create(
         dealer_id=item.dealer_id, price_list=price_list, item=item, defaults={"price": price.price, "parts": parts}
     )
     row.full_clean()
+
+
+def _written(parts: Mapping[str, Decimal]) -> dict[str, str]:
+    return {code: str(amount) for code, amount in parts.items()}
 
 
 def _list_of(dealer: Dealer, on: date, name: str, actor_name: str, now: datetime) -> PriceList:
