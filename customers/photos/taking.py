@@ -9,12 +9,15 @@ from __future__ import annotations
 import struct
 import warnings
 import zlib
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from io import BytesIO
+from threading import Lock
 from typing import IO, Any
 
 from django.utils.translation import gettext as _
-from PIL import Image, ImageOps
+from PIL import Image, ImageFile, ImageOps
 
 #: What is opened at all. A JPEG may turn out to be an MPO: what two-lens phones write into a .jpg.
 FORMATS = ("JPEG", "PNG", "WEBP")
@@ -109,9 +112,23 @@ def _bytes_of(upload: IO[bytes] | Any) -> bytes:
     return data
 
 
+WHOLE_ONLY = Lock()
+
+
+@contextmanager
+def _whole_only() -> Iterator[None]:
+    """Half a picture is refused, whatever another library of this process asked Pillow to let pass."""
+    with WHOLE_ONLY:
+        before, ImageFile.LOAD_TRUNCATED_IMAGES = ImageFile.LOAD_TRUNCATED_IMAGES, False
+        try:
+            yield
+        finally:
+            ImageFile.LOAD_TRUNCATED_IMAGES = before
+
+
 def _drawn(data: bytes) -> Image.Image:
     """The picture on a new sheet. The size is looked at before a pixel is decoded."""
-    with Image.open(BytesIO(data), formats=FORMATS) as opened:
+    with _whole_only(), Image.open(BytesIO(data), formats=FORMATS) as opened:
         _check_size(opened)
         if opened.format in ("JPEG", "MPO"):
             opened.draft("RGB", (EDGE, EDGE))
