@@ -75,15 +75,17 @@ class Candidates:
         """Look up what samples and answers name: two queries and one for the open draws."""
         samples = list(samples)
         rows = SamplingDraw.objects.select_related("sampling__site__customer", "sampling__laboratory")
-        numbers = {
-            int(m[1]) for s in samples for m in re.finditer(r"s\D?(\d{1,6})\D", f"{s.name} {s.client} ".lower())
-        }
+        named = list(named)
+        said = [f"{sample.name} {sample.client} {sample.place} " for sample in samples] + [
+            f"{text} " for text in named
+        ]
+        numbers = {int(m[1]) for text in said for m in re.finditer(r"s\D?(\d{1,6})\D", text.lower())}
         by_number = {bare(draw.sample_number): draw for draw in rows.filter(sampling__number__in=numbers)}
         opened = tuple(rows.filter(sampling__state__in=OPEN).order_by("-sampling__pk", "position")[:MOST_OPEN])
         texts = [*named, *(s.client for s in samples), *(s.name for s in samples)]
         files = {found for text in texts for found in re.findall(r"[A-Za-z0-9]{1,6}-\d{3,6}", text.upper())}
         known = {site.file_number.upper(): site for site in sites.filter(file_number__in=files)}
-        return cls(by_number | {str(draw.public_id): draw for draw in opened}, opened, known)
+        return cls(by_number, opened, known)
 
 
 def match_of(sample: SampleRead, answer: Mapping[str, Any], candidates: Candidates, today: date) -> Match:
@@ -91,7 +93,7 @@ def match_of(sample: SampleRead, answer: Mapping[str, Any], candidates: Candidat
     if answer.get("leave"):
         return Match(None, None, "", "", None, True)
     errors = [*sample.errors] if not answer.get("day") else []
-    draw, found_by = _draw(sample, answer, candidates)
+    draw, found_by = _draw(sample, answer, candidates, errors)
     site: Site | None = None
     day = _answered_day(answer) or sample.day
     if draw is not None:
@@ -116,11 +118,16 @@ def match_of(sample: SampleRead, answer: Mapping[str, Any], candidates: Candidat
     return Match(draw, site, place, point, day, False, found_by, tuple(dict.fromkeys(errors)))
 
 
-def _draw(sample: SampleRead, answer: Mapping[str, Any], candidates: Candidates) -> tuple[SamplingDraw | None, str]:
+def _draw(
+    sample: SampleRead, answer: Mapping[str, Any], candidates: Candidates, errors: list[str]
+) -> tuple[SamplingDraw | None, str]:
     if answer.get("draw") == "none":
         return None, ""
     if chosen := str(answer.get("draw") or ""):
-        return candidates.draws.get(chosen), _("chosen by hand")
+        found = candidates.draws.get(bare(chosen))
+        if found is None:
+            errors.append(_("“%(text)s” is no sample number of a draw") % {"text": chosen})
+        return found, _("chosen by hand")
     for text in (sample.name, *re.findall(r"[Ss]\D?\d{1,6}\D\d{1,2}", f"{sample.client} {sample.place}")):
         if found := candidates.draws.get(bare(text)):
             return found, _("by its number %(number)s") % {"number": found.sample_number}

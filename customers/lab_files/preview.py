@@ -94,6 +94,12 @@ class Preview:
         return tuple(told)
 
     @property
+    def open_sites(self) -> tuple[Site, ...]:
+        """Households that wait for results, for the list beside the field."""
+        draws = self.candidates.open_draws if self.candidates else ()
+        return tuple(dict.fromkeys(draw.sampling.site for draw in draws))
+
+    @property
     def ready(self) -> bool:
         """Whether it can be taken in."""
         return self.read is not None and not self.problems
@@ -129,7 +135,7 @@ def preview_of(lab_file: LabFile, sites: QuerySet[Site], today: date) -> Preview
     layout = stored if stored and stored.columns else guess(table, known)
     read = read_file(table, layout, set(answers.get("left") or ()))
     told: dict[str, Any] = answers.get("samples") or {}
-    named = [str(answer.get("site") or "") for answer in told.values()]
+    named = [f"{answer.get('site') or ''} {answer.get('draw') or ''}" for answer in told.values()]
     candidates = Candidates.of(read.samples, named, sites)
     matches = [match_of(sample, told.get(sample.name) or {}, candidates, today) for sample in read.samples]
     there = _on_file(matches)

@@ -28,6 +28,7 @@ from service.office import lab_file_answers as asks
 
 PER_PAGE = 50
 MOST_UPLOAD = 12_000_000
+MOST_LINES = 300  # a longer file shows what stands in the way, and its other rows one sample at a time
 
 
 @require("lab_file.read", write="lab_file.write")
@@ -87,6 +88,8 @@ def _page(request: HttpRequest, row: LabFile, problems: list[str] | None = None)
         if preview.read and (preview.read.ask_comma or preview.layout.comma)
         else (),
         "places": asks.place_choices(""),
+        "brief": preview.read is not None and len(preview.read.lines) > MOST_LINES,
+        "whole": request.GET.get("sample", ""),
         "problems": told,
     }
     return render(request, "office/lab/file.html", context, status=422 if told else 200)
