@@ -18,6 +18,7 @@ from customers.people.actors import Actor
 from customers.people.models import Staff
 from customers.water_tests.actions import RowIn
 from service.demo.causes import confirm_found
+from service.demo.lines import work_lines
 from service.installs.seasons import day_of_year
 from service.jobs.actions import plan_job, start_job
 from service.jobs.entries import tick_task
@@ -76,6 +77,7 @@ class Story:
         proposal = self._design(began + timedelta(days=12))
         if proposal is None or not proposal.trains.exists():
             return "designed: no train passes"
+        work_lines(proposal, self.told.get("bench", ()), self.who, self.at(began + timedelta(days=12), 11))
         if reach < STORIES.index("drafted"):
             return story
         quote = self._quote(proposal, began + timedelta(days=13), issue=reach >= STORIES.index("quoted"))
