@@ -7,7 +7,7 @@ export PORT
 # The everyday options leave out the suites that need a browser, services or patience; these bring one back.
 ONLY := -o addopts="-q --strict-markers --strict-config -p no:cacheprovider"
 # What touches no database is proved once, by `make test`.
-NO_DATABASE := --ignore=tests/engine --ignore=tests/drawing --ignore=tests/customers/lab_files
+NO_DATABASE := $(addprefix --ignore=tests/,engine drawing documents customers/lab_files customers/sheets)
 
 .DEFAULT_GOAL := help
 .PHONY: help demo demo-reset test check stack browser bench mutants shots lock
