@@ -11,6 +11,7 @@ from django.utils.translation import gettext as _
 
 from service.office.bench import Alternative, Ground, ShownStage, alternatives_of
 from service.office.bench_facts import cost_bar, symbol_of
+from service.office.templatetags.look import in_fifty
 from sizing.drawing.chart_values import CostBar
 from sizing.engine.design import Product
 from sizing.engine.errors import EngineError
@@ -194,7 +195,7 @@ def figures_of(page: LinePage, years: int, pressure: str) -> tuple[Against, ...]
             _hours(row.upkeep_hours_year, base.upkeep_hours_year if base else None),
         ),
         Against(_("Pressure at the worst fixture"), pressure or _("not reckoned")),
-        Against(_("Plausible peaks held"), _("not counted") if sure is None else f"{sure:.0%}"),
+        Against(_("Plausible peaks held"), _("not counted") if sure is None else in_fifty(sure)),
     ]
     return tuple(rows)
 
