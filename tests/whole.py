@@ -66,6 +66,7 @@ def enquired(dealer: Any) -> dict[str, Any]:
     factories.EnquiryLinkFactory(enquiry=enquiry)
     return {
         "enquiry": enquiry,
+        "device_code": SimpleNamespace(public_id="softener"),
         "enquiry_answer": factories.EnquiryAnswerFactory(enquiry=enquiry),
         "enquiry_photo": factories.EnquiryPhotoFactory(enquiry=enquiry),
     }
@@ -133,6 +134,9 @@ def _whole(site: Any, technician: Any) -> SimpleNamespace:
             job=job, kind="reading", quantity="flow", code="flow_test", text="Flow test", required=False
         ),
         **enquired(dealer),
+        found_stage=factories.StageFactory(
+            site=site, position=20, kind="sediment", name="Old housing", state="retired", found_on=factories.TODAY
+        ),
         message=factories.MessageFactory(site=site, state="failed"),
         suppression=Suppression.objects.create(
             dealer=dealer, address="quiet@home.example", reason="asked", since=factories.NOW

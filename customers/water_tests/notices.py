@@ -37,8 +37,9 @@ def samples_of(site: Site) -> list[Sample]:
 
 
 def has_barrier(site: Site) -> bool:
-    """Whether a stage that stops microbes is in service on the main line."""
-    return bool(site.stages.filter(kind__in=BARRIERS, at="main", state="in_service").exists())
+    """Whether a stage that stops microbes is in service on the main line; one that was found there counts once
+    nothing about it is unknown."""
+    return bool(site.stages.filter(kind__in=BARRIERS, at="main", state="in_service", unknowns=[]).exists())
 
 
 def is_treated(site: Site) -> bool:

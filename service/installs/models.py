@@ -52,7 +52,11 @@ class Install(TenantModel):
 
 
 class InstalledStage(TenantModel):
-    """A stage on the wall. ``planned`` holds the engine's PlacedStage it was sized as."""
+    """A stage on the wall. ``planned`` holds the engine's PlacedStage it was sized as.
+
+    One that was there before the dealer came has ``found_on`` instead, and ``unknowns``: what nobody has read off it
+    yet, in words.
+    """
 
     site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="stages")
     install = models.ForeignKey(Install, on_delete=models.PROTECT, related_name="stages", null=True, blank=True)
@@ -69,6 +73,8 @@ class InstalledStage(TenantModel):
     state = models.CharField(max_length=12, choices=StageState.choices, default=StageState.FITTED)
     fitted_on = models.DateField(null=True, blank=True)
     planned = models.JSONField(default=dict, blank=True)
+    found_on = models.DateField(null=True, blank=True)
+    unknowns = models.JSONField(default=list, blank=True)
     note = models.CharField(max_length=240, blank=True)
 
     class Meta(TenantModel.Meta):

@@ -16,12 +16,12 @@ def current_stages(site: Site) -> QuerySet[InstalledStage]:
 def standing_stages(site: Site) -> list[InstalledStage]:
     """The stages that make the path now, with parts and install: those on the wall, else those agreed.
 
-    A new install shows only once it is commissioned, where an older one still stands.
+    A new install shows only once it is commissioned, where an older one still stands; what was found stands.
     """
     rows = list(current_stages(site).select_related("install__quote__train").prefetch_related("parts"))
     for row in rows:  # known already: not asked for again, stage by stage
         row.site, row.dealer = site, site.dealer
-    on_the_wall = [row for row in rows if row.state != StageState.FITTED]
+    on_the_wall = [row for row in rows if row.state != StageState.FITTED or row.found_on is not None]
     return on_the_wall or rows
 
 

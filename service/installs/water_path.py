@@ -152,12 +152,13 @@ def first_due(stage: InstalledStage) -> FittedPart | None:
 
 
 def state_of(stage: InstalledStage, today: date) -> Shown:
-    """Where a stage stands: laid up, overdue, not yet proven, due soon, in service; proposed before it is fitted.
+    """Where a stage stands: laid up, overdue, not yet proven (also found and not looked at), due soon, in service;
+    proposed before it is fitted.
 
     Due soon looks as far ahead as the dealer's reminders do.
     """
     if stage.state == StageState.FITTED:
-        return Shown.PROPOSED
+        return Shown.UNPROVEN if stage.found_on is not None else Shown.PROPOSED
     if stage.state == StageState.LAID_UP:
         return Shown.LAID
     part = first_due(stage)

@@ -33,7 +33,8 @@ def checklist(kind: str, place: Place) -> list[Line]:
         JobKind.REMEDY: _remedy,
         JobKind.SAMPLE: _sample_only,
     }
-    return [*_arrive(place), *makers[JobKind(kind)](place), *_sign_off(kind)]
+    looked = _read_off(place) if kind in (JobKind.SURVEY, JobKind.SERVICE, JobKind.OPENING) else ()
+    return [*_arrive(place), *looked, *makers[JobKind(kind)](place), *_sign_off(kind)]
 
 
 def _arrive(place: Place) -> list[Line]:
@@ -43,6 +44,16 @@ def _arrive(place: Place) -> list[Line]:
         lines.append(Line(group, _("Do-not-drink notice read and shown to whoever is there"), code="notice"))
     lines.append(Line(group, _("Way in, drain and power found as the file says"), code="arrived"))
     return lines
+
+
+def _read_off(place: Place) -> Iterable[Line]:
+    """What nobody knows yet of stages that were found: read off, photographed; parts of unknown age renewed."""
+    for stage in place.stages:
+        aged = [in_sentence(part.name) for part in stage.parts.all() if part.renewed_on is None]
+        unknowns = [*stage.unknowns, *(_("age of: %(part)s") % {"part": part} for part in aged)]
+        if stage.found_on is not None and unknowns:
+            text = place.step(stage, _("read off and photographed: %(what)s") % {"what": ", ".join(unknowns)})
+            yield Line(_("Not known yet"), text, stage=stage, code="read_off", required=False)
 
 
 def _isolate() -> list[Line]:

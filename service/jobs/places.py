@@ -41,7 +41,7 @@ def place_for(job: Job, today: date) -> Place:
     stages = (
         [row for row in rows if row.install_id == job.install_id]
         if job.kind == JobKind.INSTALL
-        else [row for row in rows if row.state != StageState.FITTED]
+        else [row for row in rows if row.state != StageState.FITTED or row.found_on is not None]
     )
     stages.sort(key=lambda stage: (stage.at != "main", stage.position))
     parts = []

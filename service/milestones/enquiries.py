@@ -1,19 +1,26 @@
-"""The moment an enquiry goes to its caller: the page of questions is made and its link mailed, or neither."""
+"""Moments of an enquiry: its questions go to the caller, its device becomes a stage; each whole or not at all."""
 
 from __future__ import annotations
 
 from datetime import datetime
+from typing import Any
 
 from django.conf import settings
 from django.db import transaction
 from django.urls import reverse
+from django.utils.translation import gettext as _
 
 from customers.dealers.queries import zone_of
-from customers.enquiries.keeping import Sayer
+from customers.enquiries.actions import note_device
+from customers.enquiries.keeping import EnquiryRefused, Sayer
 from customers.enquiries.links import make_link
 from customers.enquiries.models import Enquiry, EnquiryLink
+from customers.people.actors import Actor
+from service.installs.found import record_found_stage
+from service.installs.models import InstalledStage
 from service.installs.words import day_words
 from service.reminders.actions import tell_caller
+from sizing.engine.diagnosis_tables import DiagnosisTables
 
 
 @transaction.atomic
@@ -36,3 +43,26 @@ def mail_questions(*, enquiry: Enquiry, by: Sayer, now: datetime, address: str) 
         to_address=link.to_address,
     )
     return link
+
+
+@transaction.atomic
+def file_device(
+    *, enquiry: Enquiry, device: str, tables: DiagnosisTables, actor: Actor, now: datetime, **seen: Any
+) -> InstalledStage:
+    """The device an enquiry was about becomes a stage of its household, found and not yet looked at.
+
+    ``seen`` is what ``record_found_stage`` takes beside it. Raises ``EnquiryRefused`` for a device that is not in the
+    tables or an enquiry without a household, ``InstallRefused`` for one that is no stage or does not fit.
+    """
+    note_device(enquiry=enquiry, actor=actor, now=now, device=device, tables=tables)
+    if enquiry.site is None:
+        raise EnquiryRefused(_("%(enquiry)s is in no household's file yet") % {"enquiry": enquiry.label})
+    known = tables.devices[device]
+    return record_found_stage(
+        site=enquiry.site,
+        kind=known.stage_kind or "",
+        unknowns=known.unknowns,
+        actor_name=actor.name,
+        now=now,
+        **seen,
+    )

@@ -6,6 +6,7 @@ from django.urls import URLPattern, path
 
 from service.office import views_enquiries as views
 from service.office import views_enquiry_moves as moves
+from service.office import views_found as found
 
 urlpatterns: list[URLPattern] = [
     path("enquiries/", views.enquiry_list, name="enquiry-list"),
@@ -20,5 +21,7 @@ urlpatterns: list[URLPattern] = [
     path("enquiries/<uuid:enquiry_id>/mail/", moves.enquiry_mail, name="enquiry-mail"),
     path("enquiries/<uuid:enquiry_id>/stop/", moves.enquiry_stop, name="enquiry-stop"),
     path("enquiries/<uuid:enquiry_id>/close/", moves.enquiry_close, name="enquiry-close"),
+    path("enquiries/<uuid:enquiry_id>/device/<slug:device>/", found.enquiry_device, name="enquiry-device"),
+    path("stages/<uuid:stage_id>/found/", found.found_stage, name="found-stage"),
     path("enquiries/<uuid:enquiry_id>/cause/", moves.enquiry_cause, name="enquiry-cause"),
 ]

@@ -74,6 +74,8 @@ PAGES: dict[str, Row] = {
     "enquiry-mail": at(DESK, WRITE, enquiry_id="enquiry"),
     "enquiry-stop": at(DESK, WRITE, enquiry_id="enquiry"),
     "enquiry-close": at(DESK, WRITE, enquiry_id="enquiry"),
+    "enquiry-device": at(DESK, BOTH, enquiry_id="enquiry", device="device_code"),
+    "found-stage": at(SITE, BOTH, stage_id="found_stage"),
     "enquiry-cause": at(DESK, WRITE, enquiry_id="enquiry"),
     "household-papers": site(),
     "paper-make": site(WRITE),
