@@ -152,6 +152,8 @@ def _rules() -> tuple[Rule, ...]:
             when=tuple(checked_line(line) for line in row["when"]),
             no_boiling=row.get("no_boiling", False),
             do_unboiled=row.get("do_unboiled", ""),
+            plain=row.get("plain", ""),
+            plain_unboiled=row.get("plain_unboiled", ""),
         )
         for code, row in figures.rows("diagnosis-rules").items()
     )

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from sizing.engine.diagnosis_results import Result
 from sizing.engine.diagnosis_rules import SEVERITIES, Known, holding
-from sizing.engine.diagnosis_tables import DiagnosisTables
+from sizing.engine.diagnosis_tables import DiagnosisTables, Rule
 from sizing.engine.limits import Limit, limit_set
 from sizing.engine.water import ANALYTES
 
@@ -27,7 +27,7 @@ ALREADY = {  # analyte to the rule that says it with its own words
 class Interlock:
     """One hazard: ``severity`` danger, do_not_drink, refer or caution; ``do`` says what to do now.
 
-    ``blocks_sizing``: refer, do not size, until it is settled.
+    ``blocks_sizing``: refer, do not size, until it is settled. ``plain`` is ``do`` for the household to read.
     """
 
     code: str
@@ -35,6 +35,7 @@ class Interlock:
     words: str
     do: str
     blocks_sizing: bool
+    plain: str = ""
 
 
 def interlocks(tables: DiagnosisTables, known: Known, jurisdiction: str) -> tuple[Interlock, ...]:
@@ -56,16 +57,7 @@ def interlocks(tables: DiagnosisTables, known: Known, jurisdiction: str) -> tupl
     """
     rules = holding(tables.rules, "interlock", known)
     unboiled = any(rule.no_boiling for rule in rules)
-    found = [
-        Interlock(
-            rule.code,
-            rule.severity,
-            rule.words,
-            rule.do_unboiled if unboiled and rule.do_unboiled else rule.do,
-            not rule.sizing,
-        )
-        for rule in rules
-    ]
+    found = [_said(rule, unboiled=unboiled) for rule in rules]
     said = {one.code for one in found}
     worst: dict[str, Limit] = {}
     for limit in limit_set(jurisdiction):
@@ -76,9 +68,15 @@ def interlocks(tables: DiagnosisTables, known: Known, jurisdiction: str) -> tupl
             worst[limit.analyte] = limit
     for analyte, limit in worst.items():
         words = f"{known.results[analyte].words}, past the {limit.authority} {limit.name} of {limit.printed}"
-        found.append(Interlock(f"over_{analyte}", "do_not_drink", words, OVER_LIMIT, True))
+        found.append(Interlock(f"over_{analyte}", "do_not_drink", words, OVER_LIMIT, True, OVER_LIMIT))
     order = {severity: place for place, severity in enumerate(SEVERITIES)}
     return tuple(sorted(found, key=lambda one: order[one.severity]))
+
+
+def _said(rule: Rule, *, unboiled: bool) -> Interlock:
+    do = rule.do_unboiled if unboiled and rule.do_unboiled else rule.do
+    plain = rule.plain_unboiled if unboiled and rule.plain_unboiled else rule.plain
+    return Interlock(rule.code, rule.severity, rule.words, do, not rule.sizing, plain or do)
 
 
 def _past(result: Result, limit: Limit) -> bool:

@@ -144,6 +144,8 @@ class Rule:
     when: tuple[tuple[str, ...], ...]
     no_boiling: bool = False
     do_unboiled: str = ""
+    plain: str = ""
+    plain_unboiled: str = ""
 
 
 @dataclass(frozen=True)

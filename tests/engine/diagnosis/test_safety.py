@@ -235,3 +235,18 @@ def test_every_contradiction_of_the_tables_is_tried_here():
 )
 def test_what_fits_together_is_left_alone(source, said, results):
     assert told(source, said, results).contradictions == ()
+
+
+def test_a_household_reads_its_own_words_and_never_to_boil_where_boiling_does_no_good():
+    """What the trade says among itself ("bypass the unit", "the notice falls") is put plainly; a rule without plain
+    words says the same to both."""
+    for rule in load_tables().rules:
+        if rule.kind == "interlock" and rule.do_unboiled and rule.plain:
+            assert rule.plain_unboiled, rule.code
+    lake = Evidence(SourceType.LAKE, {"algae_scum": "yes"})
+    told = {one.code: one for one in diagnose(lake, load_tables()).interlocks}
+    assert told["bloom"].plain == told["bloom"].do
+    assert told["open_water_unknown"].plain != told["open_water_unknown"].do
+    assert "boiling does not help here" in told["open_water_unknown"].plain
+    calm = {one.code: one for one in diagnose(Evidence(SourceType.LAKE), load_tables()).interlocks}
+    assert "boil it or use another supply" in calm["open_water_unknown"].plain
