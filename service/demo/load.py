@@ -5,7 +5,7 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import date, datetime, time
+from datetime import UTC, date, datetime, time
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +18,7 @@ from customers.people.actions import add_staff
 from customers.people.actors import actor_of_user
 from customers.tenancy.scope import dealer_scope
 from service.demo.causes import lay_corrections
+from service.demo.enquiries import take_enquiries
 from service.demo.life import Crew, Story
 from service.demo.samples import live_samples, make_laboratories
 from service.demo.shelf import fill_shelf
@@ -77,6 +78,7 @@ def _load_dealer(told: dict[str, Any], today: date, say: Callable[[str], None]) 
                 live_samples(story.site, household["sampling"], office, technicians[0].name, laboratories[0], today)
             say(f"{dealer.name}: {story.site.name}, {reached}")
         fill_shelf(dealer, told, today, datetime.combine(today, time(8), tzinfo=zone_of(dealer)))
+        take_enquiries(office, told, datetime.combine(today, time(0), tzinfo=UTC))
         refresh_due(today=today)
     return len(told["household"])
 
