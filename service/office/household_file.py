@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
+from uuid import uuid4
 
 from django.urls import reverse
 from django.utils.translation import gettext as _
@@ -157,6 +158,8 @@ def file_of(actor: Actor, site: Site, now: datetime) -> dict[str, Any]:
         "newest_sample": newest,
         "sample_age": (today - newest).days if newest else None,
         "tests": list(dict.fromkeys(row.test for row in results))[:MOST_LINES],
+        "enquiries": list(site.enquiries.all()[:MOST_LINES]) if actor.may("enquiry.read") else [],
+        "form_token": uuid4(),
         "symptoms": [(row, words_of(row.code)) for row in open_observations(site)[:MOST_LINES]],
         "lines": lines,
         "stage_count": len({line.number for line in lines}),

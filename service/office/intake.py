@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
-from decimal import Decimal
 
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 
 from customers.enquiries.facts import FACTS
-from customers.enquiries.forms import LETTERS, field_name
 from customers.enquiries.models import AnswerKind, EnquiryAnswer
 from customers.households.models import Source
+from service.office.intake_values import CauseLine, Choice, ComplaintBlock, DeviceLine, Evidence, Step
 from sizing.diagnoses.reasoning import Reasoned, outlook
 from sizing.diagnoses.wording import gain_words, share_words, wait_words, weight_words
 from sizing.drawing.pictures import picture
@@ -23,76 +22,6 @@ MOST_CAUSES = 4
 MOST_MORE = 4
 MOST_TESTS = 3
 LEAST_SHARE = 0.03
-
-
-@dataclass(frozen=True)
-class Choice:
-    """Something that can be ticked or answered. ``words`` is what a yes affirms, ``ask`` the question."""
-
-    kind: str
-    code: str
-    words: str
-    ask: str
-    picture: str
-    answer: str = ""
-    hint: str = ""
-
-    @property
-    def name(self) -> str:
-        """The field of its answer."""
-        return field_name(self.kind, self.code)
-
-    @property
-    def box(self) -> str:
-        """What stands for it in ``shown`` and ``off``."""
-        return f"{LETTERS[self.kind]}-{self.code}"
-
-
-@dataclass(frozen=True)
-class Step:
-    """One thing to do next. Where it is a question its answer is one key away."""
-
-    choice: Choice | None
-    words: str
-    why: str
-    outlook: tuple[str, ...] = ()
-    wait: str = ""
-    cost: Decimal = Decimal(0)
-    analytes: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True)
-class Evidence:
-    """One piece of evidence in words: what, how it was answered, how strongly it speaks."""
-
-    words: str
-    answer: str
-    weight: str
-
-
-@dataclass(frozen=True)
-class CauseLine:
-    """One cause of a complaint with its evidence."""
-
-    code: str
-    words: str
-    share: str
-    percent: int
-    health: str
-    confirm: str
-    supports: tuple[Evidence, ...]
-    against: tuple[Evidence, ...]
-    unexplained: tuple[str, ...]
-
-
-@dataclass(frozen=True)
-class ComplaintBlock:
-    """One complaint with its causes, likeliest first; ``measured`` where a result opened it, nobody's words."""
-
-    code: str
-    words: str
-    measured: bool
-    causes: tuple[CauseLine, ...]
 
 
 def choice_of(tables: DiagnosisTables, kind: str, code: str, answer: str = "", size: int = 40) -> Choice | None:
@@ -174,9 +103,23 @@ def ask_steps(reasoned: Reasoned, kind: str = "ask", most: int = MOST_MORE + 1) 
     return found
 
 
+LEADS = {
+    "home check": gettext_lazy("Let them try"),
+    "field test": gettext_lazy("On a visit"),
+    "laboratory": gettext_lazy("Send away"),
+}
+
+
 def _step(step: NextStep, choice: Choice | None, ahead: tuple[str, ...] = ()) -> Step:
     return Step(
-        choice, _(step.words), gain_words(step.gain_bits), ahead, wait_words(step.days), step.cost, step.analytes
+        choice=choice,
+        words=_(step.words),
+        why=gain_words(step.gain_bits),
+        outlook=ahead,
+        wait=wait_words(step.days),
+        cost=step.cost,
+        analytes=step.analytes,
+        lead=str(LEADS.get(step.kind, "")),
     )
 
 
@@ -252,23 +195,6 @@ def _evidence(reasons: Iterable[Reason]) -> tuple[Evidence, ...]:
         for one in reasons
         if one.answer != "said"
     )
-
-
-@dataclass(frozen=True)
-class DeviceLine:
-    """What the unknown device may be, what it is mistaken for, and how to tell."""
-
-    code: str
-    words: str
-    share: str
-    percent: int
-    look_alikes: tuple[str, ...]
-    tell_apart: str
-    confirm: str
-    photograph: str
-    read_on_it: tuple[str, ...]
-    caution: str
-    stage_kind: str | None
 
 
 def device_lines(reasoned: Reasoned, most: int = 3) -> list[DeviceLine]:

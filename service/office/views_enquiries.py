@@ -20,7 +20,10 @@ from customers.enquiries.answering import write_down
 from customers.enquiries.forms import SaidIn, read_said
 from customers.enquiries.keeping import EnquiryRefused, Sayer
 from customers.enquiries.models import AnswerKind, Enquiry, EnquiryState
+from customers.enquiries.placing import attach_to_household
 from customers.enquiries.queries import answers_of, enquiries_for, enquiry_for, open_enquiries, standing
+from customers.households.models import Site
+from customers.households.queries import site_for
 from customers.people.gate import acting, require
 from customers.photos.taking import ACCEPT
 from service.office import intake
@@ -48,15 +51,28 @@ def enquiry_list(request: HttpRequest) -> HttpResponse:
 @require("enquiry.write")
 @require_POST
 def enquiry_new(request: HttpRequest) -> HttpResponse:
-    """Begin an enquiry; the same form sent twice begins one."""
+    """Begin an enquiry, with ``site`` in that household's file; the same form sent twice begins one."""
+    actor, now = acting(request), timezone.now()
+    about = request.POST.get("site", "")
+    site = site_for(actor, about) if about else None
     try:
         enquiry = start_enquiry(
-            actor=acting(request), now=timezone.now(), form_token=request.POST.get("form_token") or None
+            actor=actor, now=now, details=_details_of(site), form_token=request.POST.get("form_token") or None
         )
     except ValueError:
         messages.error(request, _("The form was not whole. Begin once more."))
         return redirect("enquiry-list")
+    if site is not None:
+        attach_to_household(enquiry=enquiry, site=site, actor=actor, now=now)
     return redirect("enquiry", enquiry_id=enquiry.public_id)
+
+
+def _details_of(site: Site | None) -> dict[str, str]:
+    """What a household's file knows of whoever rings from it."""
+    if site is None:
+        return {}
+    owner = site.customer
+    return {"name": owner.name, "phone": owner.phone, "email": owner.email, "place": site.road, "source": site.source}
 
 
 @require("enquiry.read", write="enquiry.write")

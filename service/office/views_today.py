@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from uuid import uuid4
+
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
@@ -17,5 +19,5 @@ def today(request: HttpRequest) -> HttpResponse:
     actor = acting(request)
     now = timezone.now()
     day = today_at(actor.dealer, now)
-    context = {"groups": reasons(actor.dealer, day, now), "day": day}
+    context = {"groups": reasons(actor.dealer, day, now), "day": day, "form_token": uuid4()}
     return render(request, "office/today.html", context)

@@ -341,3 +341,28 @@ def test_today_says_what_came_in_hazards_first(
     assert half.label in text
     assert "Ring them" in text
     assert "Just now" not in text
+
+
+def test_a_household_rings_and_its_file_is_known_from_the_start(office_client: Any, site: Any) -> None:
+    file = reverse("household", args=[site.public_id])
+    html = office_client.get(file).content.decode()
+    assert f'name="site" value="{site.public_id}"' in html
+    sent = {"form_token": str(uuid.uuid4()), "site": str(site.public_id)}
+    pages = [office_client.post(reverse("enquiry-new"), sent) for _n in range(2)]
+    made = Enquiry.objects.get()
+    assert pages[1].headers["Location"] == page_of(made)
+    assert (made.site, made.name, made.source, made.state) == (site, site.customer.name, "drilled_well", "in_hand")
+    say(office_client, made, **{"a-o-white_scale": "yes"})
+    assert site.observations.get().code == "white_scale"
+    assert made.label in told(office_client.get(file))
+    page = office_client.get(page_of(made)).content.decode()
+    book = re.search(r'href="([^"]+sampling/[^"]*)"', page)
+    assert book is not None
+    form = office_client.get(book[1].replace("&amp;", "&"))
+    assert form.status_code == 200
+    assert re.search(r'value="hardness"[^>]* checked', form.content.decode()) or "hardness" in book[1]
+
+
+def test_a_household_of_another_dealer_cannot_be_named(office_client: Any, other_site: Any) -> None:
+    assert office_client.post(reverse("enquiry-new"), {"site": str(other_site.public_id)}).status_code == 404
+    assert not Enquiry.objects.exists()

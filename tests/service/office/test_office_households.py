@@ -15,7 +15,7 @@ from customers.households.models import Site
 from tests import factories
 
 LIST_QUERIES = 7
-FILE_QUERIES = 30
+FILE_QUERIES = 31
 PSI = 6.894757293168361
 
 
