@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from sizing.engine.design import DesignRequest, Product, StageKind, Train
 from sizing.engine.hydraulics import worst_fixture_kpa
+from sizing.engine.log_credits import GERM_WORDS, ORGANISMS
 from sizing.engine.ranges import within
 from sizing.engine.stages.base import Duty, FeedLimit, Stage
 from sizing.engine.stages.registry import stage_for
@@ -116,6 +117,8 @@ class Judge:
         self.brief = brief
         self.drawn = drawn
         self.slack: dict[str, tuple[str, Draws]] = {}
+        self.logs: dict[str, Any] = {}
+        self.filtered = False
 
     def note(self, code: str, label: str, value: Any, limit: Any, sense: str) -> None:
         """Notes the slack of a limit, relative to the limit (absolute where the limit is 0)."""
@@ -154,13 +157,23 @@ class Judge:
             wash = stage.needs(water, duty).backwash_l_min
             if np.any(np.asarray(wash) > 0):
                 self.note("backwash", "Backwash against the pump", wash, self.drawn.pump_l_min, "max")
-            water = _certified(stage.product, water, stage.treat(water, duty))
+            water_in, water = water, _certified(stage.product, water, stage.treat(water, duty))
             if not tap:
                 losses.append(stage.loss(peak / count, dirty=True))
                 entry = water
+            if any(self.brief.logs):
+                self._earn(stage, water_in, duty)
             if stage.kind is StageKind.RESTRICTOR:
                 flow = np.minimum(flow, float(getattr(stage, "passes_l_min", np.inf)))
         self._whole(losses, peak, dose, entry, water)
+
+    def _earn(self, stage: Stage, water: Water, duty: Duty) -> None:
+        """Adds a stage's log credits; of two filters for cysts the first counts."""
+        cysts = bool(getattr(stage, "cyst_tested", False))
+        for organism, logs in stage.log_credits(water, duty).items():
+            if not (cysts and self.filtered and organism != "virus"):
+                self.logs[organism] = self.logs.get(organism, 0.0) + logs
+        self.filtered = self.filtered or cysts
 
     def _fed(self, stage: Stage, water: Water, duty: Duty) -> None:
         for limit in stage.feed_limits(duty):
@@ -177,6 +190,10 @@ class Judge:
         self.note("worst_fixture", "Worst fixture at peak, filters dirty", left, supply.worst_fixture_min_kpa, "min")
         if self.brief.barrier_dose > 0:
             self.note("barrier", "UV dose, pump flat out", dose, self.brief.barrier_dose, "min")
+        for organism, logs in zip(ORGANISMS, self.brief.logs, strict=True):
+            if logs > 0:
+                label = f"Log credit against {GERM_WORDS[organism]}"
+                self.note(f"logs_{organism}", label, self.logs.get(organism, 0.0), logs, "min")
         for where, water, wanted in (("entry", entry, goals.at_entry), ("tap", tap, goals.at_tap)):
             for code, limit in wanted.items():
                 if code in water:

@@ -168,6 +168,8 @@ class Goals:
 
     ``ph_low``/``ph_high`` bound pH at entry. ``uv_dose`` 0 = no microbial barrier wanted (never for a
     source that is surface water or has shown coliforms: the engine raises the barrier itself and says so).
+    ``barrier_rule`` says by which rule a source with germs is judged: "household" asks for a class A unit, others
+    (``log_credits.RULES``) for logs by organism, from whatever stages earn them.
     """
 
     at_entry: Mapping[str, float] = field(default_factory=dict)
@@ -175,6 +177,7 @@ class Goals:
     ph_low: float | None = 6.5
     ph_high: float | None = 8.5
     uv_dose: float = 0.0
+    barrier_rule: str = "household"
 
 
 @dataclass(frozen=True)

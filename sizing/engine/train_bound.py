@@ -15,7 +15,7 @@ from functools import cached_property
 from sizing.engine.stages.base import FeedLimit, Stage
 from sizing.engine.train_floor import NOTHING, Costs, add, least_of
 from sizing.engine.train_like import without_bettered
-from sizing.engine.train_needs import MUST, Limits, Wanted, within_limit
+from sizing.engine.train_needs import FILTER, FILTER_AHEAD, MUST, Limits, Wanted, within_limit
 from sizing.engine.train_order import RESTRICTOR_SLOT, SLOTS
 from sizing.engine.train_path import SLACK, Line, Path
 from sizing.engine.train_sketch import Sketches
@@ -224,7 +224,7 @@ class Bound:
     def unmet(self, path: Path) -> int:
         """Requirements the path has not met yet."""
         armed = path.dose >= self.brief.barrier_dose - SLACK
-        key = (path.water_id, path.slot, path.flow, path.fine, armed, path.used)
+        key = (path.water_id, path.slot, path.flow, path.fine, path.cyst, armed, path.used, path.logs)
         found = self._unmet.get(key)
         if found is None:
             bits = list(self.wanted.bits(path, armed))
@@ -247,7 +247,10 @@ class Bound:
         if table is None:
             table = self._asked[bit, path.flow] = self._asks(bit, path.flow)
         for (code, sense), value in table[path.slot + 1].items():
-            if code in path.water and not within_limit(path.water, code, sense, value):
+            if (code, sense) == FILTER_AHEAD:
+                if not self.wanted.filtered(path):
+                    yield FILTER
+            elif not within_limit(path.water, code, sense, value):
                 yield self.wanted.ahead(bit, path, code, sense, value)
 
     def _asks(self, bit: int, flow_l_min: float) -> list[Limits]:

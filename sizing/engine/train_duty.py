@@ -16,6 +16,7 @@ from sizing.engine.design import DesignRequest, SourceType
 from sizing.engine.errors import OutsideValidRange
 from sizing.engine.figures import figure
 from sizing.engine.findings import Finding, Severity
+from sizing.engine.log_credits import GERM_WORDS, NO_LOGS, ORGANISMS, Logs, required_logs
 from sizing.engine.ranges import within
 from sizing.engine.stages.base import Duty
 from sizing.engine.train_pressure import PathLoss, path_loss
@@ -55,6 +56,8 @@ class Brief:
     barrier_reason: str
     cyst_prefilter: bool
     findings: tuple[Finding, ...]
+    logs: Logs = NO_LOGS  # log credits wanted, in the order of ``log_credits.ORGANISMS``
+    logs_citation: str = ""
     held_by: str = ""  # code of a restrictor below the peak that must be in the line, the household content with it
 
     def at_flow(self, flow_l_min: float) -> Duty:
@@ -127,7 +130,7 @@ def brief_of(request: DesignRequest) -> Brief:
         people=people.people_usual,
     )
     path = path_loss(supply, peak, max(temperature, 0.0))
-    dose, reason, barrier = _barrier(request)
+    barrier = _barrier(request)
     return Brief(
         request=request,
         demand=demand,
@@ -138,10 +141,19 @@ def brief_of(request: DesignRequest) -> Brief:
         duty=duty,
         tap_duty=replace(duty, feed_kpa=max(supply.cut_in_kpa - path.rise_kpa, 0.0)),
         path=path,
-        barrier_dose=dose,
-        barrier_reason=reason,
-        cyst_prefilter=dose > 0 and request.source in SURFACE,
-        findings=(*demand.findings, *daily.findings, *found, *barrier, *_flow(request, demand), *_unproven(request)),
+        barrier_dose=barrier.dose,
+        barrier_reason=barrier.reason,
+        cyst_prefilter=(barrier.dose > 0 or any(barrier.logs)) and request.source in SURFACE,
+        findings=(
+            *demand.findings,
+            *daily.findings,
+            *found,
+            *barrier.findings,
+            *_flow(request, demand),
+            *_unproven(request),
+        ),
+        logs=barrier.logs,
+        logs_citation=barrier.citation,
     )
 
 
@@ -189,35 +201,57 @@ def _temperature(request: DesignRequest) -> tuple[float, tuple[Finding, ...]]:
     )
 
 
-def _barrier(request: DesignRequest) -> tuple[float, str, tuple[Finding, ...]]:
-    """Dose, why, and the remarks: germs found or to be presumed raise the barrier whatever the goals say."""
+@dataclass(frozen=True)
+class Barrier:
+    """What is wanted against germs: a dose of a class A unit, or logs by organism; and why."""
+
+    dose: float = 0.0
+    logs: Logs = NO_LOGS
+    reason: str = ""
+    citation: str = ""
+    findings: tuple[Finding, ...] = ()
+
+
+def _barrier(request: DesignRequest) -> Barrier:
+    """Germs found or to be presumed raise the barrier whatever the goals say."""
     found = [
         f"{ANALYTES[code].name} {request.water[code]:g} per 100 mL"
         for code in ("e_coli", "total_coliform")
         if request.water.get(code, 0.0) > 0
     ]
     presumed = request.source in (*SURFACE, *INFLUENCED)
-    least = float(figure(PRACTICE, "barrier_dose").value)
+    goals = request.goals
+    required = required_logs(goals.barrier_rule, request.source, request.water.get("e_coli"), found=bool(found))
     if not found and not presumed:
-        if request.goals.uv_dose > 0:
-            return request.goals.uv_dose, "A barrier against germs is asked for", _virus(request)
-        return 0.0, "", _untested(request)
+        if goals.uv_dose > 0:
+            return Barrier(goals.uv_dose, reason="A barrier against germs is asked for", findings=_virus(request))
+        return Barrier(findings=_untested(request))
     reason = f"{' and '.join(found)} {'were' if len(found) > 1 else 'was'} found" if found else ""
     if presumed:
         words = f"water from {SOURCE_WORDS[request.source]} is presumed to carry germs, whatever one sample says"
         reason = f"{reason}, and {words}" if reason else words[0].upper() + words[1:]
+    prove = (
+        "Do not drink the water untreated until two samples in a row after the remedy are clear."
+        if found
+        else "Take a sample after commissioning; the water is not proven before the laboratory says so."
+    )
+    if required.logs:
+        logs = tuple(required.logs.get(organism, 0.0) for organism in ORGANISMS)
+        wanted = " and ".join(f"{value:g} log of {GERM_WORDS[name]}" for name, value in required.logs.items())
+        message = f"{reason}: as {required.source_class}, {wanted} are wanted of every train here."
+        raised = Finding("logs_required", Severity.HEALTH, message, prove, "barrier", required.citation)
+        return Barrier(goals.uv_dose, (logs[0], logs[1], logs[2]), reason, required.citation, (raised,))
+    least = float(figure(PRACTICE, "barrier_dose").value)
     raised = Finding(
         "barrier_required",
         Severity.HEALTH,
         f"{reason}: a class A barrier of {least:g} mJ/cm2 with a filter of 5 um or finer ahead of it is part of "
         "every train here.",
-        "Do not drink the water untreated until two samples in a row after the remedy are clear."
-        if found
-        else "Take a sample after commissioning; the water is not proven before the laboratory says so.",
+        prove,
         "uv",
         "common practice by source class; NSF/ANSI 55 scope (second-hand)",
     )
-    return max(least, request.goals.uv_dose), reason, (raised, *_virus(request))
+    return Barrier(max(least, goals.uv_dose), reason=reason, findings=(raised, *_virus(request)))
 
 
 def _virus(request: DesignRequest) -> tuple[Finding, ...]:

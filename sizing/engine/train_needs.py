@@ -6,6 +6,9 @@ from bisect import bisect_left
 from collections.abc import Iterator, Sequence
 
 from sizing.engine.design import StageKind
+from sizing.engine.log_credits import ORGANISMS
+from sizing.engine.stages.base import FeedLimit, Stage
+from sizing.engine.train_final import SLACK
 from sizing.engine.train_order import ONCE, SLOTS, is_fine
 from sizing.engine.train_path import Line, Path
 from sizing.engine.train_spot import Option, has_barrier
@@ -18,22 +21,27 @@ Limits = dict[tuple[str, str], float]
 """(analyte, "max" or "min") to value."""
 
 ENTRY, TAP_SIDE = -1, -2  # where an analyte is wanted better: at the entry, at the tap; 0 and up = ahead of a slot
+FILTER_AHEAD = ("filter", "ahead")  # stands among the limits of every UV
 NO_ONE, MUST, BARRIER, FILTER, HELD = 1, 2, 4, 8, 16  # bits; the first is what no option can do
+ALTERED = "+"
 FREE = 5  # the place of the first bit that is an analyte's
 
 
 def within_limit(water: Water, code: str, sense: str, value: float) -> bool:
-    """Whether a measured analyte keeps a limit.
+    """Whether a water keeps one of ``Limits``; what was not measured keeps all but "known".
 
     Units: those of the analyte.
-    Range: an analyte of the water.
-    Raises: ``MissingEvidence`` for another.
+    Range: any code.
+    Raises: nothing.
     Source: comparison.
 
-    >>> within_limit(Water({"iron": 0.2}), "iron", "max", 0.3)
-    True
+    >>> within_limit(Water({"iron": 0.2}), "iron", "max", 0.3), within_limit(Water({}), "+uvt", "known", 0.0)
+    (True, False)
     """
-    held: bool = water[code] <= value if sense == "max" else water[code] >= value
+    found = water.get(code.removeprefix(ALTERED))
+    if sense == "known" or found is None:
+        return sense != "known" or found is not None
+    held: bool = found <= value if sense == "max" else found >= value
     return held
 
 
@@ -46,7 +54,10 @@ class Wanted:
 
     def __init__(self, line: Line, by_slot: Sequence[Sequence[Option]]) -> None:
         self.line = line
-        shares = {option.index: shares_of(option) for row in by_slot for option in row}
+        self._limits: dict[int, Limits] = {}
+        asked = {code for row in by_slot for option in row for code, _ in self.limits(option)}
+        self._raised = {code.removeprefix(ALTERED) for code in asked if code.startswith(ALTERED)}
+        shares = {option.index: self._degrees_of(option) for row in by_slot for option in row}
         degrees: dict[str, set[float]] = {}
         for own in shares.values():
             for code, share in own.items():
@@ -64,12 +75,23 @@ class Wanted:
         for slot, row in enumerate(by_slot):
             for option in row:
                 own = shares[option.index]
-                key = (slot, option.stage.kind, has_barrier(option.stage), is_fine(option.stage), tuple(own.items()))
+                stage = option.stage
+                key = (slot, stage.kind, has_barrier(stage), self._filters(stage), tuple(own.items()))
                 if key not in alike:
                     alike[key] = self._mask(option, own)
                 self._masks[option.index] = alike[key]
-        self._limits: dict[int, Limits] = {}
         self._among(by_slot)
+
+    def _degrees_of(self, option: Option) -> dict[str, float]:
+        """What an option can better, with the largest share it takes out, and the most logs it earns."""
+        stage = option.stage
+        found = shares_of(option)
+        changes = self._raised if stage.heeds() is None and not stage.alters() else stage.alters()
+        found |= {altered(code): 1.0 for code in changes if code in self._raised}
+        if self.line.germs:
+            duty = self.line.spot(option, self.line.brief.flow_l_min).duty
+            found |= {germ(name): logs for name, logs in stage.most_credit(duty).items() if logs > 0}
+        return found
 
     def _among(self, by_slot: Sequence[Sequence[Option]]) -> None:
         self._reach = [
@@ -101,24 +123,43 @@ class Wanted:
                         found |= helped << self._first[slot, code]
         if has_barrier(stage):
             found |= BARRIER
-        if stage.kind is StageKind.ULTRAFILTER or (stage.kind is StageKind.SEDIMENT and is_fine(stage)):
+        if self._filters(stage):
             found |= FILTER
         return found | HELD if stage.kind is StageKind.RESTRICTOR else found
+
+    def _filters(self, stage: Stage) -> bool:
+        """Whether it is a filter that may stand ahead of a UV here."""
+        if stage.kind is StageKind.ULTRAFILTER:
+            return True
+        fine = stage.kind is StageKind.SEDIMENT and is_fine(stage)
+        return fine and (not self.line.brief.cyst_prefilter or bool(getattr(stage, "cyst_tested", False)))
+
+    def filtered(self, path: Path) -> bool:
+        """Whether a filter stands ahead of a UV that comes now, or none is asked for."""
+        if self.line.brief.cyst_prefilter and "cysts" not in self.line.ignore:
+            return path.cyst or "prefilter" in self.line.ignore
+        return path.fine or "prefilter" in self.line.ignore
 
     def limits(self, option: Option) -> Limits:
         """The hard limits of an option on what it is fed, but for its flow and what is let pass."""
         found = self._limits.get(option.index)
         if found is None:
-            let = self.line.ignore
-            found = self._limits[option.index] = {
-                (limit.analyte, limit.sense): limit.value
-                for limit in self.line.spot(option, self.line.brief.flow_l_min).limits
-                if limit.hard
-                and limit.analyte != "flow"
-                and (limit.sense == "max" or limit.analyte in NAMED_BOTH_WAYS)
-                and f"feed:{limit.analyte}" not in let
-            }
+            found = self._limits[option.index] = {}
+            for limit in self.line.spot(option, self.line.brief.flow_l_min).limits:
+                self._note(found, limit)
+            if option.stage.kind is StageKind.UV:
+                found[FILTER_AHEAD] = 0.0
         return found
+
+    def _note(self, found: Limits, limit: FeedLimit) -> None:
+        code, let = limit.analyte, self.line.ignore
+        if code in ("flow", "temperature"):
+            return
+        if limit.hard and f"feed:{code}" not in let:
+            named = limit.sense == "max" or code in NAMED_BOTH_WAYS
+            found[code if named else altered(code), limit.sense] = limit.value
+        if limit.required and f"missing:{code}" not in let:
+            found[altered(code), "known"] = 0.0
 
     def last(self, bit: int) -> int:
         """The last slot in which a requirement can be met; -1 where none."""
@@ -155,20 +196,15 @@ class Wanted:
                 yield self._better(ENTRY, path, "ph", None)
         if self.line.brief.held_by and StageKind.RESTRICTOR not in path.used and "peak" not in let:
             yield HELD
+        for organism, asked, earned in zip(ORGANISMS, self.line.brief.logs, path.logs, strict=True):
+            if earned < asked - SLACK and f"logs:{organism}" not in let:
+                yield self._credited(path, organism, asked - earned)
         if not armed and "barrier" not in let:
             yield BARRIER
-            if not path.fine and "prefilter" not in let:
-                yield FILTER
 
     def _better(self, where: int, path: Path, code: str, limit: float | None) -> int:
         """The bit of a wish; no limit = in whatever degree."""
-        helpers = self._helpers.get((where, code))
-        if helpers is None:
-            some = 1 << self._first.get((where, code), 0)
-            slots = [slot for slot, masks in self._reach if any(mask & some for mask in masks)]
-            helpers = self._helpers[where, code] = slots
-        left = [slot for slot in helpers if slot > path.slot]
-        number = len(left) - max(sum(SLOTS[slot].kinds == ONCE for slot in left) - 1, 0)
+        number = self._left(where, code, path)
         if not number:
             return NO_ONE
         first = self._first[where, code]
@@ -177,6 +213,53 @@ class Wanted:
         share = max(limit, 0.0) / float(path.water[code])
         degree = bisect_left(self._degrees[code], 1.0 - share ** (1.0 / number) - ROUNDING)
         return NO_ONE if degree == len(self._degrees[code]) else 1 << (first + degree)
+
+    def _credited(self, path: Path, organism: str, logs: float) -> int:
+        """The bit of log credit still wanted: where n slots can still earn it, one must earn the n-th part."""
+        code = germ(organism)
+        number = self._left(ENTRY, code, path)
+        if not number:
+            return NO_ONE
+        degree = bisect_left(self._degrees[code], logs / number - ROUNDING)
+        return NO_ONE if degree == len(self._degrees[code]) else 1 << (self._first[ENTRY, code] + degree)
+
+    def _left(self, where: int, code: str, path: Path) -> int:
+        """In how many slots from here on something can be done for a wish."""
+        helpers = self._helpers.get((where, code))
+        if helpers is None:
+            some = 1 << self._first.get((where, code), 0)
+            slots = [slot for slot, masks in self._reach if any(mask & some for mask in masks)]
+            helpers = self._helpers[where, code] = slots
+        left = [slot for slot in helpers if slot > path.slot]
+        return len(left) - max(sum(SLOTS[slot].kinds == ONCE for slot in left) - 1, 0)
+
+
+def altered(code: str) -> str:
+    """The name under which "anything done to an analyte" stands beside the analytes bettered.
+
+    Units: none.
+    Range: any code.
+    Raises: nothing.
+    Source: none needed.
+
+    >>> altered("free_chlorine")
+    '+free_chlorine'
+    """
+    return f"{ALTERED}{code}"
+
+
+def germ(organism: str) -> str:
+    """The name under which log credit against an organism stands beside the analytes.
+
+    Units: none.
+    Range: ``log_credits.ORGANISMS``.
+    Raises: nothing.
+    Source: none needed.
+
+    >>> germ("virus")
+    'germ:virus'
+    """
+    return f"germ:{organism}"
 
 
 def shares_of(option: Option) -> dict[str, float]:

@@ -11,84 +11,19 @@ from sizing.engine.design import StageKind
 from sizing.engine.hydraulics import PathPressure, path_pressure
 from sizing.engine.stages.base import Duty, Stage
 from sizing.engine.train_duty import Brief
-from sizing.engine.train_floor import MILLION, Costs, floor_costs
+from sizing.engine.train_final import SLACK, final_faults
+from sizing.engine.train_floor import Costs, floor_costs
 from sizing.engine.train_order import ONCE, SHEDDING, SLOTS
-from sizing.engine.train_spot import Fault, Option, Spot, name_of, place_faults, unit_of
-from sizing.engine.train_step import CERTIFIED_ONLY, Feed
+from sizing.engine.train_partial import Path, added
+from sizing.engine.train_spot import Fault, Option, Spot, place_faults
+from sizing.engine.train_step import Feed
 from sizing.engine.water import Water
 
-SLACK = 1e-9
+__all__ = ["Line", "Path", "pressure_of"]
+
 NO_LIMITS: Mapping[str, float] = MappingProxyType({})
 SUMMED = ("pressure", "wall", "watts")  # families whose value grows from stage to stage
 NOTED = (*ONCE, StageKind.RESTRICTOR)  # kinds the rest of a line depends on having met
-
-
-class Path:
-    """A line so far. Immutable; ``extend`` gives the next one. Money in cents, ``upkeep`` in millionths of an hour.
-
-    ``loss`` is the pressure taken at peak with dirty filters (kPa), ``wall`` the wall used (m), ``watts`` the power.
-    """
-
-    __slots__ = (
-        "cyst", "dose", "feed", "fine", "first", "flow", "life", "loss", "parent", "slot", "upkeep", "used",
-        "wall", "water", "water_id", "watts",
-    )  # fmt: skip
-
-    def __init__(self, water: Water, water_id: int, flow: float) -> None:
-        self.parent: Path | None = None
-        self.feed: Feed | None = None
-        self.slot = -1
-        self.water, self.water_id, self.flow = water, water_id, flow
-        self.fine = self.cyst = False
-        self.dose = 0.0
-        self.used: tuple[StageKind, ...] = ()
-        self.loss = self.wall = self.watts = 0.0
-        self.first = self.life = self.upkeep = 0
-
-    @property
-    def feeds(self) -> tuple[Feed, ...]:
-        """The stages with what they are fed, first to last."""
-        found: list[Feed] = []
-        path: Path | None = self
-        while path is not None and path.feed is not None:
-            found.append(path.feed)
-            path = path.parent
-        return tuple(reversed(found))
-
-    @property
-    def options(self) -> tuple[Option, ...]:
-        """What stands in it, first to last."""
-        return tuple(feed.option for feed in self.feeds)
-
-    @property
-    def stages(self) -> tuple[Stage, ...]:
-        """Its stages, first to last."""
-        return tuple(feed.option.stage for feed in self.feeds)
-
-    @property
-    def at_tap(self) -> bool:
-        """Whether the last stage stands at the drinking tap, so that the line ends here."""
-        return self.feed is not None and self.feed.option.at_tap
-
-    @property
-    def entry(self) -> Water:
-        """The water entering the house."""
-        return self.parent.water if self.at_tap and self.parent is not None else self.water
-
-    @property
-    def hours(self) -> float:
-        """Upkeep, hours a year."""
-        return self.upkeep / MILLION
-
-    @property
-    def costs(self) -> Costs:
-        """First and whole-life cost in cents, upkeep in millionths of an hour a year, pressure taken in kPa."""
-        return self.first, self.life, self.upkeep, self.loss
-
-    @property
-    def state(self) -> tuple[object, ...]:
-        """What the rest of the line can depend on, besides slot, water, costs and what is used up."""
-        return self.flow, self.fine, self.cyst, self.dose, self.used
 
 
 class Line:
@@ -116,6 +51,7 @@ class Line:
         self._bought: dict[int, int] = {}
         self._floors: dict[tuple[int, float], Costs] = {}
         self._least_waters: list[Water] = []
+        self.germs = any(brief.logs)  # whether log credits are counted
         self._call_outs = int(call_outs(len(brief.duty.months_open), brief.request.cost) * 100)
 
     def lets(self, fault: Fault) -> bool:
@@ -219,6 +155,7 @@ class Line:
         longer.parent, longer.feed, longer.slot = path, feed, option.slot
         longer.fine, longer.cyst = self._filtered(path, stage)
         longer.dose = max(path.dose, feed.dose)
+        longer.logs = added(path, feed) if self.germs else path.logs
         longer.used = (*path.used, stage.kind) if stage.kind in NOTED else path.used
         first = self.bought(option)
         running, upkeep = feed.running
@@ -335,23 +272,7 @@ class Line:
 
     def final_faults(self, path: Path) -> Iterator[Fault]:
         """Goals and barrier not met by the line as it stands."""
-        brief, goals = self.brief, self.brief.request.goals
-        entry = path.entry
-        if path.dose < brief.barrier_dose - SLACK:
-            text = f"{brief.barrier_reason}: {brief.barrier_dose:g} mJ/cm2 are wanted, the line gives {path.dose:.3g}"
-            remedy = f"a class A UV of {brief.barrier_dose:g} mJ/cm2 at {path.flow:.3g} L/min"
-            yield Fault("barrier", "barrier against germs", text, remedy, path.dose, brief.barrier_dose)
-        if brief.held_by and StageKind.RESTRICTOR not in path.used:
-            yield Fault("peak", "flow at peak", "the restrictor asked for is not in the line", "the restrictor")
-        for where, water, wanted in (("entry", entry, goals.at_entry), ("tap", path.water, goals.at_tap)):
-            for code in sorted(wanted):
-                if code in water and water[code] > wanted[code]:
-                    yield _goal_fault(code, where, float(water[code]), wanted[code], "at most")
-        if "ph" in entry:
-            if goals.ph_low is not None and entry["ph"] < goals.ph_low:
-                yield _goal_fault("ph", "entry", float(entry["ph"]), goals.ph_low, "at least")
-            if goals.ph_high is not None and entry["ph"] > goals.ph_high:
-                yield _goal_fault("ph", "entry", float(entry["ph"]), goals.ph_high, "at most")
+        return final_faults(self.brief, path)
 
     def falls_short(self, path: Path) -> bool:
         """Whether a goal or the barrier is not met; remembers one fault of each family met."""
@@ -387,17 +308,6 @@ class Line:
     def _identity(self, water: Water) -> int:
         key = tuple(sorted((code, float(value)) for code, value in water.values.items()))
         return self._waters.setdefault(key, len(self._waters))
-
-
-def _goal_fault(code: str, where: str, value: float, limit: float, word: str) -> Fault:
-    name, unit = name_of(code), unit_of(code)
-    place = "at the entry" if where == "entry" else "at the drinking tap"
-    if code in CERTIFIED_ONLY:
-        remedy = f"a stage with a certified claim for {name}"
-    else:
-        remedy = f"a goal of {word} {value:.3g}{unit} for {name} {place}, or a stage that treats it"
-    text = f"{name} {place} {value:.3g}{unit}, {word} {limit:.3g}{unit} is wanted"
-    return Fault(f"goal:{code}:{where}", f"{name} {place}", text, remedy, value, limit)
 
 
 def pressure_of(line: Line, path: Path) -> PathPressure:

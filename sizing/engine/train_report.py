@@ -6,6 +6,7 @@ from decimal import Decimal
 
 from sizing.engine.cost import train_bars
 from sizing.engine.design import Margin, PlacedStage, Refusal, Train
+from sizing.engine.log_credits import GERM_WORDS, ORGANISMS
 from sizing.engine.train_order import SLOTS
 from sizing.engine.train_path import Line, Path, pressure_of
 from sizing.engine.train_remarks import remarks
@@ -183,6 +184,10 @@ def _place_margins(line: Line, path: Path) -> list[Margin]:
         found.append(Margin("watts", "Power", path.watts, site.power_w, "W", "max"))
     if brief.barrier_dose > 0:
         found.append(Margin("barrier", "UV dose, pump flat out", path.dose, brief.barrier_dose, "mJ/cm2", "min"))
+    for organism, wanted, earned in zip(ORGANISMS, brief.logs, path.logs, strict=True):
+        if wanted > 0:
+            label = f"Log credit against {GERM_WORDS[organism]}"
+            found.append(Margin(f"logs_{organism}", label, earned, wanted, "log10", "min"))
     return found
 
 

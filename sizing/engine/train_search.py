@@ -18,6 +18,7 @@ from itertools import count as counter
 from typing import Any
 
 from sizing.engine.design import StageKind
+from sizing.engine.log_credits import Logs
 from sizing.engine.stages.base import Stage
 from sizing.engine.train_bound import Bound
 from sizing.engine.train_duty import Brief
@@ -110,7 +111,7 @@ class Search:
         site = line.brief.request.site
         self.walled, self.powered = site.wall_m is not None, site.power_w is not None
         self.front: list[Path] = []
-        self.labels: dict[tuple[object, ...], list[tuple[int, float, float, float, tuple[int, ...]]]] = {}
+        self.labels: dict[tuple[object, ...], list[tuple[int, float, float, float, tuple[float, ...], Logs]]] = {}
         self.heap: list[tuple[Any, int, Path | _Steps]] = []
         self.order = counter()
         self.looked_at = 0
@@ -212,21 +213,23 @@ class Search:
         watts = path.watts if self.powered else 0.0
         state = (*path.state, must is not None and slot < must)
         mine = self._compared(path)
-        front = self.by is By.FRONT
+        front, germs = self.by is By.FRONT, self.line.germs
         phases = sketches.later(slot)
         key = (phases[0], sketches.of(path.water_id, path.water, phases[0]), state)
         for other in self.labels.get(key, ()):
             if other[1] <= loss and other[0] <= slot and other[2] <= wall and other[3] <= watts:
                 costs = other[4]
+                if germs and any(a < b for a, b in zip(other[5], path.logs, strict=True)):
+                    continue
                 if (costs[0] <= mine[0] and costs[1] <= mine[1] and costs[2] <= mine[2]) if front else costs <= mine:
                     return True
-        label = (slot, loss, wall, watts, mine)
+        label = (slot, loss, wall, watts, mine, path.logs)
         for phase in phases:
             key = (phase, sketches.of(path.water_id, path.water, phase), state)
             self.labels.setdefault(key, []).append(label)
         return False
 
-    def _compared(self, path: Path) -> tuple[int, ...]:
+    def _compared(self, path: Path) -> tuple[float, ...]:
         """The costs that count: of partial lines in one state only the least of these can be worth going on with."""
         if self.by is By.NONE:
             return ()
@@ -234,7 +237,7 @@ class Search:
             return path.first, path.life, path.upkeep
         costs = path.costs
         first, second, third = self.ranked
-        return costs[first], costs[second], costs[third]  # type: ignore[return-value]
+        return costs[first], costs[second], costs[third]
 
     def _keep(self, path: Path) -> None:
         self.front = [known for known in self.front if not beats(path.costs, known.costs)]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from sizing.engine.cost import annuity
 from sizing.engine.design import CostBars
+from sizing.engine.log_credits import GERM_WORDS, ORGANISMS
 from sizing.engine.train_path import Line, Path
 from sizing.engine.train_spot import name_of, unit_of
 from sizing.engine.train_step import Feed
@@ -32,6 +33,10 @@ def worksheet(line: Line, path: Path, pressure: tuple[Step, ...], cost: CostBars
     sheet = sheet.with_section("Supply", _supply(line))
     for number, feed in enumerate(path.feeds, start=1):
         sheet = sheet.with_section(f"{number}. {feed.option.name}", (*_fed(feed), *feed.sizing.steps))
+    if line.germs:
+        sheet = sheet.with_section(
+            "Log credits against germs", _germs(line, path), "Credits of different processes add up."
+        )
     sheet = sheet.with_section("Pressure at peak flow", pressure)
     return sheet.with_section("Whole-life cost", _cost(line, cost))
 
@@ -46,6 +51,23 @@ def _supply(line: Line) -> tuple[Step, ...]:
              f"the smaller of {brief.demand.flow_l_min:.1f} and {brief.flow_l_min:.1f}", "", "computed", "flow"),
         Step("p_1", "Cut-in pressure", supply.cut_in_kpa, "kPa", "", "pressure switch", "measured", "pressure"),
     )  # fmt: skip
+
+
+def _germs(line: Line, path: Path) -> tuple[Step, ...]:
+    """What each stage earns, and what is wanted, by organism."""
+    steps = []
+    for place, organism in enumerate(ORGANISMS):
+        wanted = line.brief.logs[place]
+        if wanted > 0:
+            earned = [(feed.option.name, feed.logs[place]) for feed in path.feeds if feed.logs[place] > 0]
+            terms = " + ".join(f"{logs:.2g} ({name})" for name, logs in earned) or "nothing earns any"
+            formula = f"{terms}; {wanted:g} wanted, of two filters in a row one counts"
+            germs = GERM_WORDS[organism]
+            source = line.brief.logs_citation
+            steps.append(
+                Step("log", f"Credit against {germs}", path.logs[place], "log10", formula, source, "published")
+            )
+    return tuple(steps)
 
 
 def _fed(feed: Feed) -> list[Step]:

@@ -70,9 +70,9 @@ class Sketches:
         return found
 
     def _with_tap(self, options: Sequence[Option], entry: Marks | None) -> Marks | None:
-        """What matters ahead of the tap: what does at the entry, and what decides the goals at the tap, if any."""
+        """What matters ahead of the tap: what does at the entry, and what a stage there asks and is wanted for."""
         goals = self.line.brief.request.goals.at_tap
-        if not goals or entry is None:
+        if not options or entry is None:
             return entry
         tap = self._ahead_of(options, {code: ((limit,), ()) for code, limit in goals.items()})
         if tap is None:

@@ -9,6 +9,7 @@ import numpy as np
 
 from sizing.engine.cost import cents, present_values, stage_bars
 from sizing.engine.design import CostBars, CostTerms, Margin, Needs
+from sizing.engine.log_credits import ORGANISMS, Logs
 from sizing.engine.stages.base import FeedLimit, Sizing, Upkeep
 from sizing.engine.train_spot import Fault, Option, Spot, kept, name_of, place_faults, together, unit_of
 from sizing.engine.water import Number, Water
@@ -119,6 +120,16 @@ class Feed:
             return self.brief.barrier_dose
         return max((float(m.value) for m in self.margins if m.code == "uv_dose"), default=0.0)
 
+    @cached_property
+    def logs(self) -> Logs:
+        """Log credits of this stage, in the order of ``log_credits.ORGANISMS``."""
+        stage = self.option.stage
+        earned = stage.most_credit(self.duty)
+        if earned and not self.unjudged:  # as for the dose: where a test is missing, that alone is to be named
+            earned = stage.log_credits(self.water, self.duty)
+        first, second, third = (float(earned.get(organism, 0.0)) for organism in ORGANISMS)
+        return first, second, third
+
     def feed_value(self, limit: FeedLimit) -> Number | None:
         """What is fed of a limit's analyte; ``None`` where it was not measured."""
         if limit.analyte == "flow":
@@ -159,6 +170,8 @@ class Feed:
         yield from self._feed_faults()
         if not self.unjudged:
             yield from self._size_faults()
+        elif self.option.stage.too_small(self.duty):
+            yield self._too_small_anyway()
         yield from place_faults(self.spot)
         yield from well_faults(self)
 
@@ -213,6 +226,11 @@ class Feed:
         for margin in self.margins:
             if not margin.held and not margin.code.endswith("backwash_supply"):
                 yield self._too_small(margin)
+
+    def _too_small_anyway(self) -> Fault:
+        name, flow, peak = self.option.name, self.duty.flow_l_min, self.duty.peak_l_min
+        text = f"{name} is too small for {flow:.3g} L/min, at peak {peak:.3g} L/min, whatever the water"
+        return Fault("size", f"size of {name}", text, f"a larger unit than {name}")
 
     def _too_small(self, margin: Margin) -> Fault:
         word = "at most" if margin.sense == "max" else "at least"

@@ -179,8 +179,16 @@ class Stage(ABC):
     def alters(self) -> Mapping[str, tuple[str, ...]]:
         """Analytes that may leave other than they came, each with those its new value hangs on besides ``heeds``.
 
-        Asked only where ``heeds`` is not ``None``. All others leave as they came.
+        All others leave as they came. Where ``heeds`` is ``None`` what they hang on is not asked.
         """
+        return {}
+
+    def most_credit(self, duty: Duty) -> Mapping[str, float]:
+        """The most logs it can earn by organism (``log_credits.ORGANISMS``) at a duty, whatever it is fed."""
+        return {}
+
+    def log_credits(self, water: Water, duty: Duty) -> Mapping[str, Number]:
+        """Logs it earns by organism, fed with ``water`` at the duty; floats or arrays of draws."""
         return {}
 
     def rank(self) -> Rank | None:

@@ -32,6 +32,7 @@ BACTERIA = ("total_coliform", "e_coli", "iron_bacteria")
 VIRUS_LOGS_WANTED = 4.0
 LEAST_FLOW = 1e-3
 CT_PH = (6.0, 9.0)
+MOST_CHLORINE = 3.0  # mg/L; more does not count (``contact.ct_delivered``)
 
 CHLORINE_SCHEMA = Schema(
     (
@@ -56,10 +57,11 @@ RETENTION_SCHEMA = Schema(
 
 
 @lru_cache(maxsize=512)
-def _virus_logs(chlorine: float, minutes: float, temperature_c: float, ph: float) -> float:
+def _contact_logs(chlorine: float, minutes: float, temperature_c: float, ph: float) -> tuple[float, float]:
     if not CT_PH[0] <= ph <= CT_PH[1]:
-        return 0.0
-    return float(contact.contact_credit([(chlorine, minutes)], min(max(temperature_c, 0.0), 40.0), ph).virus)
+        return 0.0, 0.0
+    credit = contact.contact_credit([(chlorine, minutes)], min(max(temperature_c, 0.0), 40.0), ph)
+    return float(credit.giardia), float(credit.virus)
 
 
 class Chlorine(Stage):
@@ -240,11 +242,19 @@ class Retention(Stage):
 
     def virus_logs(self, water: Water, duty: Duty) -> Any:
         """Logs of virus the contact earns; 0 without chlorine or outside pH 6 to 9."""
+        return self._credit(water, duty)[1]
+
+    def giardia_logs(self, water: Water, duty: Duty) -> Any:
+        """Logs of Giardia the contact earns; 0 without chlorine or outside pH 6 to 9."""
+        return self._credit(water, duty)[0]
+
+    def _credit(self, water: Water, duty: Duty) -> tuple[Any, Any]:
+        """Logs of Giardia and of virus."""
         if "free_chlorine" not in water or "ph" not in water:
-            return 0.0
+            return 0.0, 0.0
         minutes, temperature = self.contact_min(duty), duty.temperature_c
         if all(isinstance(value, float) for value in (water["free_chlorine"], water["ph"], minutes, temperature)):
-            return _virus_logs(water["free_chlorine"], minutes, temperature, water["ph"])
+            return _contact_logs(water["free_chlorine"], minutes, temperature, water["ph"])
         ph = np.asarray(water["ph"])
         inside = (ph >= CT_PH[0]) & (ph <= CT_PH[1])
         credit = contact.contact_credit(
@@ -252,8 +262,9 @@ class Retention(Stage):
             np.clip(temperature, 0.0, 40.0),
             np.clip(ph, *CT_PH),
         )
-        logs = np.where(inside, credit.virus, 0.0)
-        return logs if logs.ndim else float(logs)
+        found = [np.where(inside, logs, 0.0) for logs in (credit.giardia, credit.virus)]
+        giardia, virus = (logs if logs.ndim else float(logs) for logs in found)
+        return giardia, virus
 
     def treat(self, water: Water, duty: Duty) -> Water:
         """Bacteria put out of action where the contact earns 4 log of viruses, which are the harder of the
@@ -351,6 +362,15 @@ class Retention(Stage):
             numbers=(Setting("Contact that counts", minutes, "min"), Setting("Virus credit", logs, "log10")),
             steps=steps,
         )
+
+    def most_credit(self, duty: Duty) -> Mapping[str, float]:
+        """Viruses and a little Giardia, at the most chlorine that counts and the lowest pH; no Cryptosporidium."""
+        giardia, virus = _contact_logs(MOST_CHLORINE, float(self.contact_min(duty)), duty.temperature_c, CT_PH[0])
+        return {"giardia": giardia, "virus": virus}
+
+    def log_credits(self, water: Water, duty: Duty) -> Mapping[str, Number]:
+        """The contact's, at peak flow and the coldest water."""
+        return {"giardia": self.giardia_logs(water, duty), "virus": self.virus_logs(water, duty)}
 
     def most_removed(self) -> Mapping[str, float]:
         """The shares it is reckoned with."""

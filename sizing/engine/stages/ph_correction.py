@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from functools import lru_cache
 from typing import Any
 
@@ -234,6 +235,10 @@ class Neutraliser(MediaTank):
         )
         return (ph, *steps)
 
+    def alters(self) -> Mapping[str, tuple[str, ...]]:
+        """What dissolving calcite changes."""
+        return dict.fromkeys(("ph", "alkalinity", "hardness", "calcium", "tds", "carbon_dioxide"), ())
+
     def rank(self) -> Rank:
         """All beds of calcite do the same."""
         return Rank((self.product.ratings["medium"],), (), self.thrift())
@@ -353,6 +358,10 @@ class SodaAsh(Stage):
             steps=steps,
             findings=(note,),
         )
+
+    def alters(self) -> Mapping[str, tuple[str, ...]]:
+        """What soda ash changes."""
+        return dict.fromkeys(("ph", "alkalinity", "sodium", "carbon_dioxide"), ())
 
     def rank(self) -> Rank:
         """All raise it to the same pH."""

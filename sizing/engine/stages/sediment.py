@@ -13,7 +13,7 @@ from sizing.engine.stages.housings import CLEAN_LINEAR, Housing, housing_fields
 from sizing.engine.stages.practice_figures import cited, effect, limit, loss_step, practice, remove, scalar
 from sizing.engine.stages.ratings import RatingField, Schema, body, flow_and_loss
 from sizing.engine.upkeep import hours_per_year
-from sizing.engine.water import Water
+from sizing.engine.water import Number, Water
 from sizing.engine.worksheet import Step
 
 FINE_UM = 5.0
@@ -162,6 +162,17 @@ class Sediment(Housing):
         return dict.fromkeys(
             ("turbidity", "suspended_solids"), effect("fine_turbidity" if self.fine else "sediment_turbidity").typical
         )
+
+    def most_credit(self, duty: Duty) -> Mapping[str, float]:
+        """Cysts, as an absolute or certified cartridge."""
+        ratings = self.product.ratings
+        absolute, certified = ratings["rating"] == "absolute", ratings["cyst_claim"]
+        earned = cyst_log_credit(ratings["micron"], absolute=absolute, certified=certified)
+        return dict.fromkeys(("cryptosporidium", "giardia"), earned) if earned else {}
+
+    def log_credits(self, water: Water, duty: Duty) -> Mapping[str, Number]:
+        """The same for any water."""
+        return self.most_credit(duty)
 
     def heeds(self, *, costs: bool = True) -> frozenset[str]:
         """The dirt that fills it."""

@@ -111,7 +111,8 @@ class Ultrafilter(Stage):
         no_credit = Finding(
             "ultrafilter_no_credit",
             Severity.HEALTH,
-            "A broken fibre cannot be seen in a house: no credit against germs.",
+            "A broken fibre cannot be seen in a house: against bacteria it earns no credit, against cysts that "
+            "of an absolute cartridge.",
             "Keep the UV behind it.",
             "ultrafilter",
             "common practice",
@@ -131,6 +132,14 @@ class Ultrafilter(Stage):
     def most_removed(self) -> Mapping[str, float]:
         """The shares it is reckoned with."""
         return dict.fromkeys(("turbidity", "suspended_solids"), effect("ultrafilter_turbidity").typical)
+
+    def most_credit(self, duty: Duty) -> Mapping[str, float]:
+        """Cysts, as an absolute cartridge; no viruses, claim or not, for nobody can see that the fibres are sound."""
+        return dict.fromkeys(("cryptosporidium", "giardia"), practice("ultrafilter_cyst_log"))
+
+    def log_credits(self, water: Water, duty: Duty) -> Mapping[str, Number]:
+        """The same for any water."""
+        return self.most_credit(duty)
 
     def heeds(self, *, costs: bool = True) -> frozenset[str]:
         """Nothing but its limits."""

@@ -12,11 +12,12 @@ from sizing.engine import uv_sizing
 from sizing.engine.design import Margin, Needs, Setting, StageKind
 from sizing.engine.errors import OutsideValidRange
 from sizing.engine.findings import Finding, Severity
+from sizing.engine.log_credits import ORGANISMS
 from sizing.engine.stages.base import NO_WATER, Duty, FeedLimit, Rank, Sizing, Stage, Upkeep
 from sizing.engine.stages.practice_figures import effect, loss_at, scalar
 from sizing.engine.stages.ratings import RatingField, Schema, body, flow_and_loss, power
 from sizing.engine.upkeep import hours_per_year
-from sizing.engine.uv import UvUnit, dose_mj_cm2
+from sizing.engine.uv import UvUnit, dose_mj_cm2, log_credit
 from sizing.engine.water import Number, Water
 from sizing.engine.worksheet import Step
 
@@ -62,6 +63,11 @@ SCHEMA = Schema(
 def _claimed(unit: UvUnit, flow_l_min: float, uvt: float) -> float:
     given = float(dose_mj_cm2(unit, flow_l_min, uvt))
     return min(given, unit.rated_dose) if uvt >= unit.rated_uvt else 0.0
+
+
+@lru_cache(maxsize=256)
+def _rated_credit(dose: float) -> dict[str, float]:
+    return {organism: float(log_credit(dose, organism)) for organism in ORGANISMS}
 
 
 class Uv(Stage):
@@ -225,6 +231,15 @@ class Uv(Stage):
         like = (ratings["uv_class"], ratings["rated_uvt"])
         merits = (float(ratings["rated_flow_l_min"]), float(ratings["rated_dose"]))
         return Rank(like, merits, (-float(ratings["power_w"]),))
+
+    def most_credit(self, duty: Duty) -> Mapping[str, float]:
+        """Those of its rated dose, where it is a barrier."""
+        return _rated_credit(self.product.ratings["rated_dose"]) if self.is_barrier else {}
+
+    def log_credits(self, water: Water, duty: Duty) -> Mapping[str, Number]:
+        """The highest steps its dose reaches; 40 mJ/cm2 is half a log of viruses, no more."""
+        dose = self.dose(water, duty)
+        return {organism: log_credit(dose, organism) for organism in ORGANISMS} if self.is_barrier else {}
 
     def heeds(self, *, costs: bool = True) -> frozenset[str]:
         """The light that passes."""

@@ -30,7 +30,7 @@ def broken(request, duty, tap_duty, stages, pipe_and_rise_kpa):
     site, supply, goals = request.site, request.supply, request.goals
     water = entry = dict(request.water.values)
     flow, lost, wall, watts = duty.flow_l_min, 0.0, 0.0, 0.0
-    dose, fine, cyst = 0.0, False, False
+    dose, fine, cyst, earned = 0.0, False, False, {}
     ranks = [rank for stage in stages for rank, kinds in enumerate(ORDER) if stage.kind in kinds]
     if ranks != sorted(ranks):
         found.append("order")
@@ -83,6 +83,9 @@ def broken(request, duty, tap_duty, stages, pipe_and_rise_kpa):
                 found.append("cyst filter ahead of UV")
             if getattr(stage, "is_barrier", False):
                 dose = max(dose, max(m.value for m in sizing.margins if m.code == "uv_dose"))
+        for germ, logs in stage.log_credits(fed, here).items():
+            if germ == "virus" or not (cyst and stage.kind in (StageKind.SEDIMENT, StageKind.ULTRAFILTER)):
+                earned[germ] = earned.get(germ, 0.0) + logs
         if stage.kind in MEDIA:
             fine = cyst = False
         if stage.kind is StageKind.SEDIMENT and stage.fine:
@@ -105,7 +108,14 @@ def broken(request, duty, tap_duty, stages, pipe_and_rise_kpa):
     wanted = goals.uv_dose
     risky = request.source is not SourceType.DRILLED_WELL
     if risky or any(request.water.get(code, 0) > 0 for code in ("total_coliform", "e_coli")):
-        wanted = max(wanted, 40.0)
+        if goals.barrier_rule == "household":
+            wanted = max(wanted, 40.0)
+        else:
+            # 40 CFR 141.70: 3 log Giardia, 4 log virus (2 log Cryptosporidium from memory). Health Canada 2019: 3 log
+            # of protozoa, 4 log of viruses. Groundwater: viruses only.
+            cysts = 2.0 if goals.barrier_rule == "us_public" else 3.0
+            asked = {"cryptosporidium": cysts, "giardia": 3.0, "virus": 4.0} if risky else {"virus": 4.0}
+            found += [f"logs {germ}" for germ, logs in asked.items() if earned.get(germ, 0.0) < logs - 1e-6]
     if dose < wanted - 1e-6:
         found.append("barrier")
     for place, upper in ((entry, goals.at_entry), (water, goals.at_tap)):

@@ -51,6 +51,7 @@ class Recipe:
     months: float = 12.0
     salt_per: float = 0.0  # kg a year for each mg/L of hardness fed
     certified: tuple[str, ...] = ()
+    credits: tuple[tuple[str, float], ...] = ()  # logs by organism
 
 
 class Fake(Stage):
@@ -109,6 +110,12 @@ class Fake(Stage):
             dose = self.recipe.dose if duty.flow_l_min <= self.recipe.rated else 0.0
             margins.append(Margin("uv_dose", "Dose", dose, 40.0, "mJ/cm2", "min"))
         return Sizing(margins=tuple(margins))
+
+    def most_credit(self, duty):
+        return dict(self.recipe.credits)
+
+    def log_credits(self, water, duty):
+        return dict(self.recipe.credits)
 
     def heeds(self, *, costs=True):
         return frozenset({"hardness"} if costs and self.recipe.salt_per else ())

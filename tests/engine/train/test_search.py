@@ -23,6 +23,7 @@ BETTERS = {
     StageKind.ORGANICS: "nitrate",
     StageKind.CARBON: "turbidity",
     StageKind.RESTRICTOR: None,
+    StageKind.RETENTION: None,
     StageKind.UV: None,
     StageKind.RO: "nitrate",
 }
@@ -46,7 +47,12 @@ def recipes(draw, number, kind):
     limits = [
         (often(draw, "iron", ANALYTES, 3), often(draw, "max", ["min"], 10), draw(st.sampled_from([0.3, 1.0, 3.0])))
     ]
-    wet = kind not in (StageKind.RESTRICTOR, StageKind.SEDIMENT, StageKind.UV, StageKind.RO)
+    earns = {
+        StageKind.UV: (("cryptosporidium", 4.0), ("giardia", 4.0), ("virus", 0.5)),
+        StageKind.RETENTION: (("giardia", 0.5), ("virus", draw(st.sampled_from([3.0, 3.5, 4.0])))),
+        StageKind.SEDIMENT: (("cryptosporidium", 3.0), ("giardia", 3.0)),
+    }
+    wet = kind not in (StageKind.RETENTION, StageKind.RESTRICTOR, StageKind.SEDIMENT, StageKind.UV, StageKind.RO)
     return Recipe(
         kind,
         f"p{number}",
@@ -68,6 +74,7 @@ def recipes(draw, number, kind):
         part_price=draw(st.sampled_from([0, 20, 90])),
         months=draw(st.sampled_from([6.0, 12.0, 60.0])),
         salt_per=draw(st.sampled_from([0.0, 0.0, 1.0])),
+        credits=earns.get(kind, ()) if draw(st.booleans()) else (),
         certified=("nitrate",) if draw(st.booleans()) else (),
     )
 
@@ -93,6 +100,7 @@ def cases(draw):
         at_tap={"nitrate": 10.0} if draw(st.booleans()) else {},
         ph_low=None,
         ph_high=None,
+        barrier_rule=often(draw, "household", ["us_public", "health_canada"], 3),
     )
     site = SiteLimits(
         wall_m=often(draw, None, [0.8, 1.6], 4),

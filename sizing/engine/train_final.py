@@ -1,0 +1,64 @@
+"""What is wrong with a line as a whole: goals, and the barrier against germs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from sizing.engine.design import StageKind
+from sizing.engine.log_credits import GERM_WORDS, ORGANISMS
+from sizing.engine.train_duty import Brief
+from sizing.engine.train_partial import Path
+from sizing.engine.train_spot import Fault, name_of, unit_of
+from sizing.engine.train_step import CERTIFIED_ONLY
+
+SLACK = 1e-9
+EARNS = {
+    "cryptosporidium": "a class A UV, or a filter of 1 um absolute",
+    "giardia": "a class A UV, or a filter of 1 um absolute",
+    "virus": "chlorine with a contact tank large enough",
+}
+
+
+def final_faults(brief: Brief, path: Path) -> Iterator[Fault]:
+    """Goals and barrier not met by a line as it stands.
+
+    Units: stated in each fault.
+    Range: any path.
+    Raises: nothing.
+    Source: the request's goals and the rule on germs.
+
+    >>> final_faults.__name__
+    'final_faults'
+    """
+    goals, entry = brief.request.goals, path.entry
+    if path.dose < brief.barrier_dose - SLACK:
+        text = f"{brief.barrier_reason}: {brief.barrier_dose:g} mJ/cm2 are wanted, the line gives {path.dose:.3g}"
+        remedy = f"a class A UV of {brief.barrier_dose:g} mJ/cm2 at {path.flow:.3g} L/min"
+        yield Fault("barrier", "barrier against germs", text, remedy, path.dose, brief.barrier_dose)
+    for organism, wanted, earned in zip(ORGANISMS, brief.logs, path.logs, strict=True):
+        if earned < wanted - SLACK:
+            germs = GERM_WORDS[organism]
+            text = f"{brief.barrier_reason}: {wanted:g} log of {germs} are wanted, the line earns {earned:.2g}"
+            yield Fault(f"logs:{organism}", f"log credit against {germs}", text, EARNS[organism], earned, wanted)
+    if brief.held_by and StageKind.RESTRICTOR not in path.used:
+        yield Fault("peak", "flow at peak", "the restrictor asked for is not in the line", "the restrictor")
+    for where, water, limits in (("entry", entry, goals.at_entry), ("tap", path.water, goals.at_tap)):
+        for code in sorted(limits):
+            if code in water and water[code] > limits[code]:
+                yield _goal_fault(code, where, float(water[code]), limits[code], "at most")
+    if "ph" in entry:
+        if goals.ph_low is not None and entry["ph"] < goals.ph_low:
+            yield _goal_fault("ph", "entry", float(entry["ph"]), goals.ph_low, "at least")
+        if goals.ph_high is not None and entry["ph"] > goals.ph_high:
+            yield _goal_fault("ph", "entry", float(entry["ph"]), goals.ph_high, "at most")
+
+
+def _goal_fault(code: str, where: str, value: float, limit: float, word: str) -> Fault:
+    name, unit = name_of(code), unit_of(code)
+    place = "at the entry" if where == "entry" else "at the drinking tap"
+    if code in CERTIFIED_ONLY:
+        remedy = f"a stage with a certified claim for {name}"
+    else:
+        remedy = f"a goal of {word} {value:.3g}{unit} for {name} {place}, or a stage that treats it"
+    text = f"{name} {place} {value:.3g}{unit}, {word} {limit:.3g}{unit} is wanted"
+    return Fault(f"goal:{code}:{where}", f"{name} {place}", text, remedy, value, limit)
