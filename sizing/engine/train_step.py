@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from functools import cached_property
 
 import numpy as np
@@ -124,7 +124,7 @@ class Feed:
     def logs(self) -> Logs:
         """Log credits of this stage, in the order of ``log_credits.ORGANISMS``."""
         stage = self.option.stage
-        earned = stage.most_credit(self.duty)
+        earned: Mapping[str, Number] = stage.most_credit(self.duty)
         if earned and not self.unjudged:  # as for the dose: where a test is missing, that alone is to be named
             earned = stage.log_credits(self.water, self.duty)
         first, second, third = (float(earned.get(organism, 0.0)) for organism in ORGANISMS)
