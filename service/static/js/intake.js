@@ -9,6 +9,15 @@ function say(words) {
   if (place) place.textContent = words;
 }
 
+/* What somebody has opened or closed by hand stays so when the reasoning is drawn anew. */
+const folded = new Map();
+function fold() {
+  for (const [id, open] of folded) {
+    const part = document.getElementById(id);
+    if (part) part.open = open;
+  }
+}
+
 /* The question keeps the focus when a new one takes its place, so that keys go on answering. */
 function refocus(inQuestion) {
   const lost = !document.activeElement || document.activeElement === document.body;
@@ -28,6 +37,7 @@ function send(values) {
     } catch {
       say(form.dataset.failed);
     }
+    fold();
     refocus(inQuestion);
   });
 }
@@ -107,6 +117,10 @@ if (form) {
       event.preventDefault();
       keep(event.target);
     }
+  });
+  form.addEventListener("click", (event) => {
+    const part = event.target.closest("summary")?.parentElement;
+    if (part?.id) folded.set(part.id, !part.open);
   });
   document.addEventListener("keydown", chooseByFigure);
   for (const line of form.querySelectorAll("[data-filter]")) narrowing(line);
