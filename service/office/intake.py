@@ -120,6 +120,7 @@ def _step(step: NextStep, choice: Choice | None, ahead: tuple[str, ...] = ()) ->
         cost=step.cost,
         analytes=step.analytes,
         lead=str(LEADS.get(step.kind, "")),
+        laboratory=step.kind == "laboratory",
     )
 
 
@@ -242,5 +243,6 @@ def history_of(tables: DiagnosisTables, rows: Iterable[EnquiryAnswer]) -> list[E
 
 
 def analytes_of(steps: Sequence[Step]) -> str:
-    """What to send away, for the address of the sampling form."""
-    return ",".join(dict.fromkeys(code for step in steps for code in step.analytes))
+    """What the worthiest set for a laboratory measures, for the address of the sampling form."""
+    sent = next((step.analytes for step in steps if step.laboratory), ())
+    return ",".join(sent)

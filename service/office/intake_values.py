@@ -43,6 +43,7 @@ class Step:
     cost: Decimal = Decimal(0)
     analytes: tuple[str, ...] = ()
     lead: str = ""
+    laboratory: bool = False
 
 
 @dataclass(frozen=True)
