@@ -22,7 +22,7 @@ from customers.people.actors import Actor
 from sizing.engine.diagnosis_tables import OTHER, DiagnosisTables
 
 #: Columns a person may type, with the most characters each takes.
-DETAILS = {"name": 120, "phone": 40, "email": 254, "place": 160, "source": 16, "note": 4000}
+DETAILS = {"name": 120, "phone": 40, "email": 254, "place": 160, "source": 16, "note": 4000, "told": 4000}
 
 
 @transaction.atomic

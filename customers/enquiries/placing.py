@@ -74,7 +74,7 @@ def carry_over(enquiry: Enquiry, who: str, now: datetime) -> None:
     fresh = [row for row in rows if row.code in SYMPTOMS]
     if site is None or not fresh:
         return
-    words = " ".join(enquiry.note.split())[:400]
+    words = " ".join((enquiry.told or enquiry.note).split())[:400]
     said = [Said(row.code, words=words if at == 0 else "") for at, row in enumerate(fresh)]
     made = note_observations(site=site, actor_name=who, now=now, said=said)
     for row, observation in zip(fresh, made, strict=True):

@@ -42,7 +42,7 @@ from service.throttle import within
 from sizing.diagnoses.reasoning import Reasoned, reason
 
 MOST_AT_ONCE = 4
-DETAILS_OF = {"you": ("name", "phone", "place"), "words": ("note",)}
+DETAILS_OF = {"you": ("name", "phone", "place"), "words": ("told",)}
 
 
 @open_to_all
@@ -204,10 +204,10 @@ def _shown(
         "before": plan.beside(slug)[0],
         "errors": errors or {},
         "problems": list((errors or {}).items()),
-        "details": {name: typed.get(name, getattr(enquiry, name)) for name in ("name", "phone", "place", "note")},
+        "details": {name: typed.get(name, getattr(enquiry, name)) for name in ("name", "phone", "place", "told")},
         "sources": sources(enquiry.source) if slug == "water" else (),
         "areas": areas(plan, reasoned) if slug == "about" else (),
-        "photos": list(enquiry.photos.all()) if slug in ("photos", "send") else (),
+        "photos": list(enquiry.photos.filter(by_caller=True)) if slug in ("photos", "send") else (),
         "room": MOST_PHOTOS,
         "accept": ACCEPT,
         "summary": summary(reasoned) if slug == "send" else (),
@@ -223,7 +223,7 @@ def _sent(request: HttpRequest, link: EnquiryLink) -> HttpResponse:
 
 
 def _own_photo(link: EnquiryLink, photo_id: UUID) -> EnquiryPhoto:
-    photo: EnquiryPhoto = get_public(EnquiryPhoto.objects.filter(enquiry=link.enquiry), photo_id)
+    photo: EnquiryPhoto = get_public(EnquiryPhoto.objects.filter(enquiry=link.enquiry, by_caller=True), photo_id)
     return photo
 
 

@@ -152,7 +152,7 @@ def fill(page: Page, scripted: bool) -> list[str]:
         "photos": lambda: page.locator("#photo").set_input_files(
             {"name": "IMG_1.jpg", "mimeType": "image/jpeg", "buffer": photograph()}
         ),
-        "words": lambda: page.locator("#note").fill("since the thaw"),
+        "words": lambda: page.locator("#told").fill("since the thaw"),
     }
     while not page.url.endswith("/sent/"):
         slug = page.url.rstrip("/").rsplit("/", 1)[1]
