@@ -55,8 +55,8 @@ session[HASH_SESSION_KEY] = user.get_session_auth_hash()
 session.save()
 print(session.session_key)
 """
-#: Empties what is typed or ticked in the page's own form and puts a value no field takes into its numbers.
-SPOIL = """form => { for (const field of form.elements) {
+#: Unfolds the page's own form, empties what is typed or ticked and puts a value no field takes into its numbers.
+SPOIL = """form => { form.closest("details")?.setAttribute("open", ""); for (const field of form.elements) {
   if (["hidden", "submit", "button"].includes(field.type)) continue;
   if (["checkbox", "radio"].includes(field.type)) field.checked = false;
   else if (field.tagName === "SELECT") field.selectedIndex = -1;
