@@ -124,7 +124,7 @@ def _step(step: NextStep, choice: Choice | None, ahead: tuple[str, ...] = ()) ->
     )
 
 
-def test_steps(reasoned: Reasoned) -> list[Step]:
+def worth_testing(reasoned: Reasoned) -> list[Step]:
     """What to measure on a visit or send to a laboratory, worthiest first."""
     steps = [step for step in reasoned.diagnosis.steps if step.kind in ("field test", "laboratory")]
     return [_step(step, choice_of(reasoned.tables, OBSERVATION, step.code)) for step in steps[:MOST_TESTS]]

@@ -100,7 +100,7 @@ def _reasoning(row: Enquiry) -> dict[str, Any]:
     """What the engine says, as the page shows it."""
     reasoned = reason(row)
     asks = intake.ask_steps(reasoned)
-    tests = intake.test_steps(reasoned)
+    tests = intake.worth_testing(reasoned)
     return {
         "enquiry": row,
         "reasoned": reasoned,
