@@ -35,7 +35,7 @@ from sizing.engine import (
     wells,
 )
 from sizing.engine.demand import Fixture
-from sizing.engine.design import LifeKind, LifeRule, WearPart
+from sizing.engine.design import LifeKind, LifeRule, SourceType, WearPart
 from sizing.engine.exchange import capacity_from_ratings
 from sizing.engine.water import Water
 
@@ -224,6 +224,7 @@ ORDINARY: dict[str, Any] = {
 
 # Where the ordinary value of a name does not suit one function.
 INSTEAD: dict[str, dict[str, Any]] = {
+    "log_credits.required_logs": {"rule": "quebec", "source": SourceType.LAKE, "found": True},
     "anion.nitrate_run": {"sulphate": 0.0, "alkalinity": 0.0},
     "boiling.concentration_after_boiling": {"value": 10.0},
     "beds.drag_coefficient": {"reynolds": 100.0},
