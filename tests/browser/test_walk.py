@@ -367,11 +367,13 @@ def _next_line(page: Page) -> int:
     for name, task in (("Done", None), ("Open the stopwatch", _stopwatch), ("Enter the", _value)):
         act = todo.locator("a.btn, button.btn").filter(has_text=name)
         if act.count():
-            act.first.click()
+            with page.expect_navigation():
+                act.first.click()
             if task is not None:
                 task(page)
             return int(task is _stopwatch)
-    page.locator(".foot .last").click()
+    with page.expect_navigation():
+        page.locator(".foot .last").click()
     return 0
 
 
@@ -385,7 +387,8 @@ def _stopwatch(page: Page) -> None:
     page.get_by_role("button", name="Stop at cut-out").click()
     seconds = float(page.locator('[name="seconds_0"]').input_value())
     assert 50.5 <= seconds < 60
-    page.get_by_role("button", name="Save the test").click()
+    with page.expect_navigation():
+        page.get_by_role("button", name="Save the test").click()
     expect(page.locator("[data-error-summary]")).to_have_count(0)
 
 
@@ -397,7 +400,8 @@ def _value(page: Page) -> None:
     else:
         unit = page.locator(".unit").inner_text() if page.locator(".unit").count() else ""
         page.locator('[name="value"]').fill("300" if "kPa" in unit else "5")
-    page.get_by_role("button", name="Save").click()
+    with page.expect_navigation():
+        page.get_by_role("button", name="Save").click()
     expect(page.locator("[data-error-summary]")).to_have_count(0)
 
 

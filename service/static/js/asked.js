@@ -23,7 +23,15 @@ function keep(field) {
   });
 }
 
+/* Whether a field was answered before this script was here to see it. */
+function early(field) {
+  if (!field.name || field === document.activeElement || ["hidden", "submit", "file"].includes(field.type)) return false;
+  if (["checkbox", "radio"].includes(field.type)) return field.checked !== field.defaultChecked && (field.type === "checkbox" || field.checked);
+  return "defaultValue" in field && field.value !== field.defaultValue;
+}
+
 if (form) {
+  for (const field of form.elements) if (field.name !== "words" && early(field)) keep(field);
   form.addEventListener("change", (event) => {
     const field = event.target;
     if (field.name && field.type !== "file" && field.name !== "words") keep(field);
