@@ -41,14 +41,6 @@ LEFT_AS_THEY_ARE = {
     "g/L", "g/d", "h", "log10", "m/h", "m2", "mJ/cm2", "mL/min", "meq/L", "mg min/L", "mg/L", "mg/L as S",
     "mg/L as tannic acid", "min", "mm", "months", "per 100 mL", "um",
 }  # fmt: skip
-# What leaves the basis of its unit, or its quantity, unsaid, with the quantity it gives.
-SHORT = {
-    ("H_c", "mg/L"): "hardness",
-    ("H_l", "mg/L"): "hardness",
-    ("Hardness setting, compensated", "mg/L"): "hardness",
-    ("m", "kg"): "",
-    ("soda_ash_feed", "L/d"): "",
-}
 COUNTS = {"Run the first tankfuls to the drain", "nitrate_sulphate_ratio"}  # numbers without a unit
 
 
@@ -75,8 +67,7 @@ def _check_measure(name: str, unit: str, quantity: str) -> None:
         assert unit == f"{ANALYTES[name].unit} {ANALYTES[name].basis}".strip(), (name, unit)
         return
     assert unit in QUANTITY or unit in LEFT_AS_THEY_ARE, (name, unit)
-    said = QUANTITY.get(unit, "")
-    assert quantity in (said, SHORT.get((name, unit), said)), (name, unit, quantity)
+    assert quantity == QUANTITY.get(unit, ""), (name, unit, quantity)
 
 
 def _check_step(step: Step) -> None:

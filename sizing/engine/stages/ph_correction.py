@@ -207,6 +207,7 @@ class Neutraliser(MediaTank):
                 f"{calcite:.1f} mg/L x {shown(duty.daily_l, 0)} L x {duty.operating_days:.0f} days / 1e6",
                 "mass balance",
                 "computed",
+                "mass",
             ),
             Step(
                 "q_d",
@@ -309,7 +310,8 @@ class SodaAsh(Stage):
     def margins(self, water: Water, duty: Duty) -> tuple[Margin, ...]:
         """The feed wanted against the pump's most."""
         most = self.product.ratings["feed_l_d"]
-        return (Margin("soda_ash_feed", "Solution a day", self.feed_litres_day(water, duty), most, "L/d", "max"),)
+        fed = self.feed_litres_day(water, duty)
+        return (Margin("soda_ash_feed", "Solution a day", fed, most, "L/d", "max", "volume"),)
 
     def upkeep(self, water: Water, duty: Duty) -> Upkeep:
         """Tube and injector by their rules, power while the pump runs."""
