@@ -108,7 +108,12 @@ class FlowTestForm(forms.Form):
             self.add_error("cut_out_kpa", _("“%(text)s” typed; accepted is more than the cut-in of %(other)s") % told)
         return data
 
-    def runs(self) -> list[tuple[float, float]]:
+    def details(self) -> dict[str, Any]:
+        """The test as its actions take it: when, by whom, how, the runs, the gauge, and the token of this page."""
+        names = ("tested_on", "tested_by", "method", "cut_in_kpa", "cut_out_kpa", "note", "form_token")
+        return {"runs": self._runs(), **{name: self.cleaned_data[name] for name in names}}
+
+    def _runs(self) -> list[tuple[float, float]]:
         """(litres, seconds) of each run given."""
         data = self.cleaned_data
         pairs = [(data.get(f"volume_{n}"), data.get(f"seconds_{n}")) for n in range(RUNS)]

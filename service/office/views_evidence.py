@@ -74,20 +74,12 @@ def flow_test_new(request: HttpRequest, site_id: UUID) -> HttpResponse:
         tested_by=actor.name,
     )
     if request.method == "POST" and form.is_valid():
-        data = form.cleaned_data
         try:
             test = record_flow_test(
                 site=site,
                 actor_name=actor.name,
                 now=now,
-                tested_on=data["tested_on"],
-                tested_by=data["tested_by"],
-                method=data["method"],
-                runs=form.runs(),
-                cut_in_kpa=data["cut_in_kpa"],
-                cut_out_kpa=data["cut_out_kpa"],
-                note=data["note"],
-                form_token=data["form_token"],
+                **form.details(),
             )
         except FlowRefused as refused:
             form.take_errors(refused.errors)

@@ -17,46 +17,17 @@ import pytest
 from playwright.sync_api import BrowserContext, Locator, Page, expect
 
 from tests.browser.conftest import VIEWPORTS, Demo, listen
+from tests.lake_cabin import LAKE_CABIN
 
 PLACE = "Plover Ness"
 ADDRESS = "hallam@home.example"
 HOUSEHOLD = {
+    **LAKE_CABIN,
     "customer_name": "Iris Hallam",
     "email": ADDRESS,
     "phone": "555 0178",
     "name": PLACE,
     "road": "3 Plover Ness",
-    "access_by": "boat",
-    "source": "lake",
-    "intake_depth_m": "5",
-    "water_temperature_c": "4",
-    "pump_type": "jet",
-    "cut_in_kpa": "275",
-    "cut_out_kpa": "415",
-    "tank_volume_l": "120",
-    "pipe_size": "1",
-    "pipe_material": "copper",
-    "pipe_run_m": "8",
-    "worst_fixture": "upstairs shower",
-    "worst_fixture_height_m": "1.8",
-    "worst_fixture_min_kpa": "80",
-    "fixture_shower": "1",
-    "fixture_toilet": "1",
-    "fixture_lavatory": "1",
-    "fixture_kitchen_faucet": "1",
-    "people_usual": "2",
-    "people_peak": "5",
-    "occupancy": "season",
-    "opens_month": "5",
-    "opens_day": "1",
-    "closes_month": "10",
-    "closes_day": "31",
-    "power": "mains",
-    "wall_m": "3",
-    "depth_m": "0.8",
-    "height_m": "2.1",
-    "drain": "on",
-    "septic": "on",
 }
 RAW = {
     "total_coliform": "30",

@@ -31,45 +31,16 @@ from sizing.proposals.models import Proposal
 from sizing.quotes.models import Quote, QuoteState
 from tests import factories
 from tests.conftest import signed_in
+from tests.lake_cabin import LAKE_CABIN
 
 HOUSEHOLD = {
+    **LAKE_CABIN,
     "typed_in": "metric",
     "customer_name": "Rosalind Quaye",
     "email": "quaye@home.example",
     "phone": "555 0124",
     "name": "Tern House",
     "road": "7 Slipway Rise",
-    "access_by": "boat",
-    "source": "lake",
-    "intake_depth_m": "5",
-    "water_temperature_c": "4",
-    "pump_type": "jet",
-    "cut_in_kpa": "275",
-    "cut_out_kpa": "415",
-    "tank_volume_l": "120",
-    "pipe_size": "1",
-    "pipe_material": "copper",
-    "pipe_run_m": "8",
-    "worst_fixture": "upstairs shower",
-    "worst_fixture_height_m": "1.8",
-    "worst_fixture_min_kpa": "80",
-    "fixture_shower": "1",
-    "fixture_toilet": "1",
-    "fixture_lavatory": "1",
-    "fixture_kitchen_faucet": "1",
-    "people_usual": "2",
-    "people_peak": "5",
-    "occupancy": "season",
-    "opens_month": "5",
-    "opens_day": "1",
-    "closes_month": "10",
-    "closes_day": "31",
-    "power": "mains",
-    "wall_m": "3",
-    "depth_m": "0.8",
-    "height_m": "2.1",
-    "drain": "on",
-    "septic": "on",
 }
 RAW = {
     "total_coliform": ("30", "CFU/100 mL"),

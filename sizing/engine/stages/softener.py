@@ -282,6 +282,7 @@ class Softener(MediaTank):
 
     def size(self, water: Water, duty: Duty) -> Sizing:
         """Compensated hardness, salt dose, days, sodium; and what the installer sets."""
+        setting = scalar(self.compensated(water))
         return Sizing(
             margins=self.margins(water, duty),
             numbers=(
@@ -290,7 +291,7 @@ class Softener(MediaTank):
                 Setting("Days between", scalar(self.days_between(water, duty)), "days"),
             ),
             settings=(
-                Setting("Hardness setting, compensated", scalar(self.compensated(water)), "mg/L as CaCO3", "hardness"),
+                Setting("Hardness setting, compensated", setting, "mg/L as CaCO3", "hardness"),
                 Setting("Salt dose", self.salt_kg(water, duty), "kg", "mass"),
                 Setting("Reserve", self.reserve * 100.0, "%"),
                 Setting("Regenerate at the latest after", self._window(water)[1], "days"),
