@@ -152,8 +152,8 @@ def virus_ct(temperature_c: Number, ph: Number, logs: Number = 4.0) -> Any:
     Range: 0 to 40 degC (looked up downward; 25 and warmer use 25), pH 6 to 10 (above 9 the pH 10 column), logs more
     than 0 and at most 4.
     Raises: ``OutsideValidRange`` outside that.
-    Source: EPA 815-R-20-003 Table B-2 x logs / 4, or the 1991 Table E-7 at 2 and 3 logs, whichever is higher
-    (published).
+    Source: EPA 815-R-20-003 Table B-2 x logs / 4 (published): nowhere less than the 1991 Table E-7 prints for 2 and
+    3 logs.
 
     >>> virus_ct(10.0, 7.5), virus_ct(10.0, 7.5, 3.0)
     (6.0, 4.5)
@@ -163,15 +163,9 @@ def virus_ct(temperature_c: Number, ph: Number, logs: Number = 4.0) -> Any:
     ph = within("pH", ph, low=6.0, high=10.0, source=source)
     logs = within("logs", logs, low=0.0, high=4.0, source=source, low_open=True)
     at = np.maximum(np.searchsorted(_table("virus_temperatures"), temperature, side="right") - 1, 0)
-
-    def column(rows: dict[str, list[float]]) -> Any:
-        return np.where(np.asarray(ph) <= 9.0, np.asarray(rows["ph_6_9"])[at], np.asarray(rows["ph_10"])[at])
-
-    need = column(figure(MANUAL, "virus_ct").value) * logs / 4.0
-    for step, key in ((2.0, "virus_2_log"), (3.0, "virus_3_log")):
-        printed = column(figure("swtr-guidance-1991", key).value)
-        need = np.where(np.asarray(logs) == step, np.maximum(need, printed), need)
-    return _given(need)
+    rows = figure(MANUAL, "virus_ct").value
+    four = np.where(np.asarray(ph) <= 9.0, np.asarray(rows["ph_6_9"])[at], np.asarray(rows["ph_10"])[at])
+    return _given(four * logs / 4.0)
 
 
 def chloramine_ct(temperature_c: Number, organism: str) -> Any:

@@ -131,3 +131,35 @@ def test_impossible_numbers_of_draws_are_refused(draws):
 def test_a_negative_uncertainty_is_refused():
     with pytest.raises(OutsideValidRange, match="iron"):
         plausible(replace(request({"iron": 0.1}), water_sd={"iron": -0.1}), np.random.default_rng(1), 5)
+
+
+def test_a_limit_tells_how_often_it_is_kept_and_how_many_misses_are_its_own():
+    # 0.25 +/- 0.05 against 0.3 (P 0.8413), and a pH that is never low enough
+    goals = Goals(at_entry={"iron": 0.3}, ph_low=6.5, ph_high=8.5)
+    asked = replace(request({"iron": 0.25, "ph": 9.0}, goals=goals), water_sd={"iron": 0.05, "ph": 0.001})
+    found = judged(asked, [], plausible(asked, np.random.default_rng(9), 20_000))
+    assert found.share == 0.0
+    told = {limit.code: limit for limit in found.limits}
+    high, iron = told["goal_ph_high"], told["goal_iron_entry"]
+    assert (high.kept, high.of_misses) == (0.0, 1.0)
+    assert iron.kept == pytest.approx(0.8413, abs=0.012)
+    assert iron.of_misses == pytest.approx(0.1587, abs=0.012)
+
+
+def test_units_side_by_side_are_judged_each_with_its_share_of_the_house():
+    asked = hard_well()
+    drawn = plausible(asked, np.random.default_rng(10), 50)
+    bed = next(stage_for(product) for product in asked.catalogue if product.kind is StageKind.SOFTENER)
+    judge = Judge(brief_of(asked), drawn)
+    judge.walk([(bed, False, 2)])
+    whole = judge.duty(drawn.pump_l_min, tap=False)
+    half = replace(
+        whole, flow_l_min=whole.flow_l_min / 2, peak_l_min=whole.peak_l_min / 2, daily_l=whole.daily_l / 2,
+        tap_l_d=whole.tap_l_d / 2, people=whole.people / 2,
+    )  # fmt: skip
+    other = Judge(brief_of(asked), drawn)
+    for margin in bed.margins(drawn.water, half):
+        other.note(margin.code, margin.label, margin.value, margin.limit, margin.sense)
+    assert other.slack
+    for code, (_label, slack) in other.slack.items():
+        assert judge.slack[code][1] == pytest.approx(slack), code
