@@ -143,6 +143,8 @@ class SupplySide:
     worst_fixture_min_kpa: float = 138.0
     well_yield_l_min: float | None = None
     well_storage_l: float | None = None
+    tank_diameter_m: float | None = None  # outer sizes of the pressure tank, for a jacket
+    tank_height_m: float | None = None
 
 
 @dataclass(frozen=True)
@@ -159,6 +161,8 @@ class SiteLimits:
     winter_occupied: bool = True
     septic: bool = True
     boat_in: bool = False
+    room_c: float | None = None  # warmest air where the tank stands, and its humidity: whether it sweats
+    room_humidity: float | None = None
     infants_or_pregnancy: bool = False
 
 
@@ -169,7 +173,8 @@ class Goals:
     ``ph_low``/``ph_high`` bound pH at entry. ``uv_dose`` 0 = no microbial barrier wanted (never for a
     source that is surface water or has shown coliforms: the engine raises the barrier itself and says so).
     ``barrier_rule`` says by which rule a source with germs is judged: "household" asks for a class A unit, others
-    (``log_credits.RULES``) for logs by organism, from whatever stages earn them.
+    (``log_credits.RULES``) for logs by organism, from whatever stages earn them. ``dry_tank`` asks that the pressure
+    tank does not sweat.
     """
 
     at_entry: Mapping[str, float] = field(default_factory=dict)
@@ -178,6 +183,7 @@ class Goals:
     ph_high: float | None = 8.5
     uv_dose: float = 0.0
     barrier_rule: str = "household"
+    dry_tank: bool = False
 
 
 @dataclass(frozen=True)

@@ -271,7 +271,10 @@ def _path_steps(
     return (
         Step("p0", "tank pressure at cut-in", supply.cut_in_kpa, "kPa", quantity="pressure", status="given"),
         *(
-            Step(f"dp{i}", f"lost in {name}, loaded", loss, "kPa", quantity="pressure")
+            Step(
+                f"dp{i}", f"lost in {name}, loaded" if loss >= 0 else f"added by {name}", abs(loss), "kPa",
+                quantity="pressure",
+            )
             for i, (name, loss) in enumerate(stages, start=1)
         ),
         Step("dpf", "lost in the pipe", pipe, "kPa", run, "Darcy-Weisbach, Colebrook", "computed", "pressure"),

@@ -30,7 +30,8 @@ def choose_train(request: DesignRequest, *, keep: int = 3) -> DesignOutcome:
     """The best admissible trains of the catalogue, named in plain words, or the smallest conflict.
 
     Every line of stages that keeps all limits is considered; kept are the least to buy, the least over the years and
-    the least upkeep, filled up with the next best where these are one and the same.
+    the least upkeep, filled up with the next best where these are one and the same. A booster pump is tried only
+    where no line passes without one.
     Units: canonical.
     Range: ``keep`` 1 or more trains.
     Raises: ``MissingEvidence`` where only tests not made stand in the way; ``OutsideValidRange`` naming a field.
@@ -50,15 +51,29 @@ def choose_train(request: DesignRequest, *, keep: int = 3) -> DesignOutcome:
 def _choose(request: DesignRequest, stages: Sequence[Stage], keep: int) -> DesignOutcome:
     brief = brief_of(request)
     line = Line(brief, options_of(stages, brief))
-    bound = Bound(line)
-    searches = [Search(line, bound, by) for by in (By.LIFE, By.FIRST, By.HOURS)]
-    paths = [path for search in searches for path in search.run().paths]
-    looked_at = sum(search.looked_at for search in searches)
+    bound, paths, looked_at = _best(line)
+    if not paths and any(stage.kind is StageKind.BOOSTER for stage in stages) and line.starved:
+        line = Line(brief, options_of(stages, brief, boosted=True))
+        bound, paths, more = _best(line)
+        looked_at += more
     if not paths:
         return _nothing(line, looked_at)
     named = _named(line, bound, paths, keep)
     trains = tuple(train_of(line, path, name) for name, path in named)
     return _outcome(line, trains, refusals_of(line, [path for _, path in named]), (), (), looked_at)
+
+
+def _best(line: Line) -> tuple[Bound, list[Path], int]:
+    """The least over the years, to buy and in upkeep, and how many steps were looked at; no path: none passes."""
+    bound = Bound(line)
+    paths, looked_at = [], 0
+    for by in (By.LIFE, By.FIRST, By.HOURS):
+        found = Search(line, bound, by).run()
+        looked_at += found.looked_at
+        if not found.paths:
+            return bound, [], looked_at
+        paths.append(found.paths[0])
+    return bound, paths, looked_at
 
 
 def _named(line: Line, bound: Bound, paths: list[Path], keep: int) -> list[tuple[str, Path]]:
@@ -250,8 +265,9 @@ def why_not(request: DesignRequest, product_code: str) -> Train | tuple[Refusal,
 
 
 def _why_not(request: DesignRequest, stages: Sequence[Stage], code: str) -> Train | tuple[Refusal, ...]:
-    line = Line(brief := brief_of(request), options_of(stages, brief))
+    brief = brief_of(request)
     asked = next(stage for stage in stages if stage.product.code == code)
+    line = Line(brief, options_of(stages, brief, boosted=asked.kind is StageKind.BOOSTER))
     path = best_with(line, asked)
     if path is None:
         path, options, faults = placed_by_hand(line, asked)

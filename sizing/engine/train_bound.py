@@ -12,6 +12,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
+from sizing.engine.design import StageKind
 from sizing.engine.stages.base import FeedLimit, Stage
 from sizing.engine.train_floor import NOTHING, Costs, add, least_of
 from sizing.engine.train_like import without_bettered
@@ -117,6 +118,13 @@ class Bound:
         return (flow, *sorted(held - {flow}))
 
     @cached_property
+    def lift(self) -> float:
+        """The most pressure a booster of the line adds at peak, kPa."""
+        return max(
+            (-self.line.dirty_loss(o) for o in self.line.options if o.stage.kind is StageKind.BOOSTER), default=0.0
+        )
+
+    @cached_property
     def wanted(self) -> Wanted:
         """The bits, and which option may help with which."""
         return Wanted(self.line, self.standing)
@@ -133,7 +141,7 @@ class Bound:
             line = self.line
             spots = [line.spot(option, flow_l_min) for option in self._by_slot[slot]]
             if slot != self.must:
-                spots = [spot for spot in spots if not spot.idle]
+                spots = [spot for spot in spots if not spot.idle and not line.needless(spot.option)]
             spots = [spot for spot in spots if line.lets_stand(spot)]
             floors = {spot.option.index: line.floor(spot) for spot in spots}
             spots = without_bettered(spots, floors, costs=self.costs)
@@ -224,7 +232,7 @@ class Bound:
     def unmet(self, path: Path) -> int:
         """Requirements the path has not met yet."""
         armed = path.dose >= self.brief.barrier_dose - SLACK
-        key = (path.water_id, path.slot, path.flow, path.fine, path.cyst, armed, path.used, path.logs)
+        key = (path.water_id, path.slot, path.flow, path.fine, path.cyst, armed, path.used, path.logs, path.static)
         found = self._unmet.get(key)
         if found is None:
             bits = list(self.wanted.bits(path, armed))

@@ -13,12 +13,13 @@ from sizing.engine.demand import (
     peak_flow,
 )
 from sizing.engine.design import DesignRequest, SourceType
-from sizing.engine.errors import OutsideValidRange
+from sizing.engine.errors import MissingEvidence, OutsideValidRange
 from sizing.engine.figures import figure
 from sizing.engine.findings import Finding, Severity
 from sizing.engine.log_credits import GERM_WORDS, NO_LOGS, ORGANISMS, Logs, required_logs
 from sizing.engine.ranges import within
 from sizing.engine.stages.base import Duty
+from sizing.engine.sweat import least_jacket_mm
 from sizing.engine.train_pressure import PathLoss, path_loss
 from sizing.engine.water import ANALYTES
 
@@ -56,6 +57,7 @@ class Brief:
     barrier_reason: str
     cyst_prefilter: bool
     findings: tuple[Finding, ...]
+    dew_resistance: float = 0.0  # m2 K/W round the pressure tank that keep it from sweating; 0 = none is asked for
     logs: Logs = NO_LOGS  # log credits wanted, in the order of ``log_credits.ORGANISMS``
     logs_citation: str = ""
     held_by: str = ""  # code of a restrictor below the peak that must be in the line, the household content with it
@@ -98,7 +100,8 @@ def brief_of(request: DesignRequest) -> Brief:
 
     Units: canonical throughout.
     Range: pump flow above 0, cut-out above cut-in, months 1 to 12, goals within what is possible.
-    Raises: ``OutsideValidRange`` naming the field; as ``demand.peak_flow`` and ``demand.daily_volume``.
+    Raises: ``OutsideValidRange`` naming the field; ``MissingEvidence`` where a dry tank is asked for and the room's
+    air is not known; as ``demand.peak_flow`` and ``demand.daily_volume``.
     Source: peak demand study by exact convolution; barrier by source class, common practice.
 
     >>> from sizing.engine.design import (Fixture, Goals, Measured, Occupancy, SiteLimits, SupplySide)
@@ -152,6 +155,7 @@ def brief_of(request: DesignRequest) -> Brief:
             *_flow(request, demand),
             *_unproven(request),
         ),
+        dew_resistance=_dew_resistance(request, temperature),
         logs=barrier.logs,
         logs_citation=barrier.citation,
     )
@@ -181,6 +185,21 @@ def _check(request: DesignRequest) -> None:
         if product.code in seen:
             raise OutsideValidRange("product code", product.code, source="each code once in a catalogue")
         seen.add(product.code)
+
+
+def _dew_resistance(request: DesignRequest, water_c: float) -> float:
+    """What a jacket must hold back so that the tank stays dry in the warmest room air."""
+    site = request.site
+    if not request.goals.dry_tank:
+        return 0.0
+    if site.room_c is None or site.room_humidity is None:
+        raise MissingEvidence(
+            ["room_air"],
+            "Whether the tank sweats cannot be told before the warmest air in its room and the humidity are known. "
+            "Read a thermometer and a hygrometer beside the tank.",
+        )
+    water = min(max(water_c, 0.0), 40.0)
+    return float(least_jacket_mm(water, site.room_c, site.room_humidity, conductivity=1.0)) / 1000.0
 
 
 def _temperature(request: DesignRequest) -> tuple[float, tuple[Finding, ...]]:

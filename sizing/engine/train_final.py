@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from sizing.engine.design import StageKind
 from sizing.engine.log_credits import GERM_WORDS, ORGANISMS
+from sizing.engine.stages.practice_figures import practice
 from sizing.engine.train_duty import Brief
 from sizing.engine.train_partial import Path
 from sizing.engine.train_spot import Fault, name_of, unit_of
@@ -40,6 +41,15 @@ def final_faults(brief: Brief, path: Path) -> Iterator[Fault]:
             germs = GERM_WORDS[organism]
             text = f"{brief.barrier_reason}: {wanted:g} log of {germs} are wanted, the line earns {earned:.2g}"
             yield Fault(f"logs:{organism}", f"log credit against {germs}", text, EARNS[organism], earned, wanted)
+    if path.static > practice("plumbing_most") + SLACK:
+        yield static_fault("the plumbing", path.static, practice("plumbing_most"))
+    if brief.dew_resistance > 0 and StageKind.JACKET not in path.used:
+        site = brief.request.site
+        text = (
+            f"in air of {site.room_c:g} degC and {site.room_humidity:g} % the tank, its water at "
+            f"{brief.duty.temperature_c:g} degC, sweats without a jacket"
+        )
+        yield Fault("sweat", "dry tank", text, "a jacket thick enough for the room's air, or drier air")
     if brief.held_by and StageKind.RESTRICTOR not in path.used:
         yield Fault("peak", "flow at peak", "the restrictor asked for is not in the line", "the restrictor")
     for where, water, limits in (("entry", entry, goals.at_entry), ("tap", path.water, goals.at_tap)):
@@ -51,6 +61,22 @@ def final_faults(brief: Brief, path: Path) -> Iterator[Fault]:
             yield _goal_fault("ph", "entry", float(entry["ph"]), goals.ph_low, "at least")
         if goals.ph_high is not None and entry["ph"] > goals.ph_high:
             yield _goal_fault("ph", "entry", float(entry["ph"]), goals.ph_high, "at most")
+
+
+def static_fault(what: str, static_kpa: float, most_kpa: float) -> Fault:
+    """That more pressure stands on something at no flow than it bears.
+
+    Units: kPa.
+    Range: any.
+    Raises: nothing.
+    Source: comparison.
+
+    >>> static_fault("the plumbing", 620.0, 551.6).text
+    'at no flow 620 kPa stand on the plumbing, which bears 552 kPa'
+    """
+    text = f"at no flow {static_kpa:.0f} kPa stand on {what}, which bears {most_kpa:.0f} kPa"
+    remedy = f"a reducing valve set to {most_kpa:.0f} kPa or less, or a lower cut-out"
+    return Fault("static", "pressure at no flow", text, remedy, static_kpa, most_kpa)
 
 
 def _goal_fault(code: str, where: str, value: float, limit: float, word: str) -> Fault:

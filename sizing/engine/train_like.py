@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 
 from sizing.engine.design import LifeKind, WearPart
@@ -53,7 +54,8 @@ def betters(
     >>> from types import SimpleNamespace as N
     >>> from sizing.engine.design import Needs
     >>> brief = N(request=N(site=N(wall_m=None, power_w=None), supply=N(well_storage_l=None)))
-    >>> unit = lambda index: N(brief=brief, body=Needs(), option=N(index=index, stage=N(product=N(wear=()))))
+    >>> stage = N(most_kpa=None, product=N(wear=()))
+    >>> unit = lambda index: N(brief=brief, body=Needs(), option=N(index=index, stage=stage))
     >>> floors = {0: (100, 100, 0, 5.0), 1: (100, 100, 0, 6.0)}
     >>> betters(unit(0), Rank(()), unit(1), Rank(()), floors), betters(unit(1), Rank(()), unit(0), Rank(()), floors)
     (True, False)
@@ -63,7 +65,7 @@ def betters(
         return False
     request, small, large = one.brief.request, one.body, other.body
     site = request.site
-    if small.min_inlet_kpa > large.min_inlet_kpa:
+    if small.min_inlet_kpa > large.min_inlet_kpa or _bears(one) < _bears(other):
         return False
     if (site.wall_m is not None and small.wall_m > large.wall_m) or (
         site.power_w is not None and small.power_w > large.power_w
@@ -74,6 +76,11 @@ def betters(
     ):
         return False
     return not costs or (cheap[0] <= dear[0] and wears_no_more(one.option, other.option))
+
+
+def _bears(spot: Spot) -> float:
+    most = spot.option.stage.most_kpa
+    return math.inf if most is None else most
 
 
 def wears_no_more(one: Option, other: Option) -> bool:

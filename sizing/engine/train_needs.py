@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Iterator, Sequence
+from types import MappingProxyType
 
 from sizing.engine.design import StageKind
 from sizing.engine.log_credits import ORGANISMS
 from sizing.engine.stages.base import FeedLimit, Stage
+from sizing.engine.stages.practice_figures import practice
 from sizing.engine.train_final import SLACK
 from sizing.engine.train_order import ONCE, SLOTS, is_fine
 from sizing.engine.train_path import Line, Path
@@ -22,9 +24,12 @@ Limits = dict[tuple[str, str], float]
 
 ENTRY, TAP_SIDE = -1, -2  # where an analyte is wanted better: at the entry, at the tap; 0 and up = ahead of a slot
 FILTER_AHEAD = ("filter", "ahead")  # stands among the limits of every UV
-NO_ONE, MUST, BARRIER, FILTER, HELD = 1, 2, 4, 8, 16  # bits; the first is what no option can do
+NO_ONE, MUST, BARRIER, FILTER, HELD, REDUCED, DRY = 1, 2, 4, 8, 16, 32, 64  # bits; the first is what no option can do
 ALTERED = "+"
-FREE = 5  # the place of the first bit that is an analyte's
+FREE = 7  # the place of the first bit that is an analyte's
+
+
+DOES = MappingProxyType({StageKind.RESTRICTOR: HELD, StageKind.REDUCER: REDUCED, StageKind.JACKET: DRY})
 
 
 def within_limit(water: Water, code: str, sense: str, value: float) -> bool:
@@ -125,7 +130,7 @@ class Wanted:
             found |= BARRIER
         if self._filters(stage):
             found |= FILTER
-        return found | HELD if stage.kind is StageKind.RESTRICTOR else found
+        return found | DOES.get(stage.kind, 0)
 
     def _filters(self, stage: Stage) -> bool:
         """Whether it is a filter that may stand ahead of a UV here."""
@@ -196,6 +201,10 @@ class Wanted:
                 yield self._better(ENTRY, path, "ph", None)
         if self.line.brief.held_by and StageKind.RESTRICTOR not in path.used and "peak" not in let:
             yield HELD
+        if self.line.brief.dew_resistance > 0 and StageKind.JACKET not in path.used and "sweat" not in let:
+            yield DRY
+        if path.static > practice("plumbing_most") + SLACK and "static" not in let:
+            yield REDUCED
         for organism, asked, earned in zip(ORGANISMS, self.line.brief.logs, path.logs, strict=True):
             if earned < asked - SLACK and f"logs:{organism}" not in let:
                 yield self._credited(path, organism, asked - earned)

@@ -17,7 +17,7 @@ MAIN, TAP = "main", "tap"
 class Slot:
     """A place in the line. At most one stage stands in it; ``fine`` limits sediment cartridges by rating.
 
-    What is not ``searched`` is placed by hand only.
+    What is not ``searched`` is tried only where nothing passes without it.
     """
 
     code: str
@@ -33,8 +33,8 @@ class Slot:
 
 SLOTS: tuple[Slot, ...] = (
     Slot("booster", (StageKind.BOOSTER,), searched=False),
-    Slot("reducer", (StageKind.REDUCER,), searched=False),
-    Slot("jacket", (StageKind.JACKET,), searched=False),
+    Slot("reducer", (StageKind.REDUCER,)),
+    Slot("jacket", (StageKind.JACKET,)),
     Slot("screen", (StageKind.SCREEN,)),
     Slot("chlorine", (StageKind.CHLORINE,)),
     Slot("soda_ash", (StageKind.SODA_ASH,)),

@@ -10,18 +10,20 @@ from sizing.engine.train_spot import Option
 from sizing.engine.train_step import Feed
 from sizing.engine.water import Water
 
+PRESSING = (StageKind.BOOSTER, StageKind.REDUCER)  # kinds that change the pressure at no flow
 FILTERS = (StageKind.SEDIMENT, StageKind.ULTRAFILTER)
 
 
 class Path:
     """A line so far. Immutable; ``extend`` gives the next one. Money in cents, ``upkeep`` in millionths of an hour.
 
-    ``loss`` is the pressure taken at peak with dirty filters (kPa), ``wall`` the wall used (m), ``watts`` the power.
+    ``loss`` is the pressure taken at peak with dirty filters (kPa), ``static`` the pressure at no flow (kPa),
+    ``wall`` the wall used (m), ``watts`` the power.
     """
 
     __slots__ = (
-        "cyst", "dose", "feed", "fine", "first", "flow", "life", "logs", "loss", "parent", "slot", "upkeep", "used",
-        "wall", "water", "water_id", "watts",
+        "cyst", "dose", "feed", "fine", "first", "flow", "life", "logs", "loss", "parent", "slot", "static", "upkeep",
+        "used", "wall", "water", "water_id", "watts",
     )  # fmt: skip
 
     def __init__(self, water: Water, water_id: int, flow: float) -> None:
@@ -30,7 +32,7 @@ class Path:
         self.slot = -1
         self.water, self.water_id, self.flow = water, water_id, flow
         self.fine = self.cyst = False
-        self.dose = 0.0
+        self.dose = self.static = 0.0
         self.logs: Logs = NO_LOGS
         self.used: tuple[StageKind, ...] = ()
         self.loss = self.wall = self.watts = 0.0
@@ -79,7 +81,26 @@ class Path:
     @property
     def state(self) -> tuple[object, ...]:
         """What the rest of the line can depend on, besides slot, water, costs and what is used up."""
-        return self.flow, self.fine, self.cyst, self.dose, self.used
+        return self.flow, self.static, self.fine, self.cyst, self.dose, self.used
+
+
+def pressed(path: Path, stage: Stage) -> float:
+    """The pressure at no flow behind a booster or a reducer, kPa.
+
+    Units: kPa.
+    Range: any path.
+    Raises: nothing.
+    Source: a pump adds its shut-off pressure, a reducing valve holds what it is set to (product ratings).
+
+    >>> from types import SimpleNamespace as N
+    >>> reducer = N(kind=StageKind.REDUCER, product=N(ratings={"set_kpa": 380.0}))
+    >>> pressed(N(static=600.0), reducer), pressed(N(static=300.0), reducer)
+    (380.0, 300.0)
+    """
+    ratings = stage.product.ratings
+    if stage.kind is StageKind.BOOSTER:
+        return path.static + float(ratings["shutoff_kpa"])
+    return min(path.static, float(ratings["set_kpa"]))
 
 
 def added(path: Path, feed: Feed) -> Logs:

@@ -4,17 +4,19 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from functools import cached_property
 from types import MappingProxyType
 
 from sizing.engine.cost import call_outs, first_cost
 from sizing.engine.design import StageKind
 from sizing.engine.hydraulics import PathPressure, path_pressure
 from sizing.engine.stages.base import Duty, Stage
+from sizing.engine.stages.practice_figures import practice
 from sizing.engine.train_duty import Brief
-from sizing.engine.train_final import SLACK, final_faults
+from sizing.engine.train_final import SLACK, final_faults, static_fault
 from sizing.engine.train_floor import Costs, floor_costs
 from sizing.engine.train_order import ONCE, SHEDDING, SLOTS
-from sizing.engine.train_partial import Path, added
+from sizing.engine.train_partial import PRESSING, Path, added, pressed
 from sizing.engine.train_spot import Fault, Option, Spot, place_faults
 from sizing.engine.train_step import Feed
 from sizing.engine.water import Water
@@ -23,7 +25,7 @@ __all__ = ["Line", "Path", "pressure_of"]
 
 NO_LIMITS: Mapping[str, float] = MappingProxyType({})
 SUMMED = ("pressure", "wall", "watts")  # families whose value grows from stage to stage
-NOTED = (*ONCE, StageKind.RESTRICTOR)  # kinds the rest of a line depends on having met
+NOTED = (*ONCE, StageKind.RESTRICTOR, StageKind.JACKET)  # kinds the rest of a line depends on having met
 
 
 class Line:
@@ -78,7 +80,9 @@ class Line:
     def start(self) -> Path:
         """The raw water at what the pump delivers."""
         water = self.brief.request.water
-        return Path(water, self._identity(water), self.brief.flow_l_min)
+        path = Path(water, self._identity(water), self.brief.flow_l_min)
+        path.static = self.brief.request.supply.cut_out_kpa
+        return path
 
     def feed(self, path: Path, option: Option) -> Feed:
         """The option fed with the path's water."""
@@ -102,6 +106,27 @@ class Line:
         if found is None:
             found = self._duties[flow_l_min] = self.brief.at_flow(flow_l_min)
         return found
+
+    def needless(self, option: Option) -> bool:
+        """Whether it is a reducing valve or a jacket where nothing calls for one."""
+        kind = option.stage.kind
+        if kind is StageKind.JACKET:
+            return not self.brief.dew_resistance
+        return kind is StageKind.REDUCER and not self.strained
+
+    @cached_property
+    def strained(self) -> bool:
+        """Whether the pressure at no flow, boosted or not, can be too much for the plumbing or a stage."""
+        highest = self.brief.request.supply.cut_out_kpa
+        boosters = [option.stage for option in self.options if option.stage.kind is StageKind.BOOSTER]
+        boosted = highest + max((float(stage.product.ratings["shutoff_kpa"]) for stage in boosters), default=0.0)
+        borne = [option.stage.most_kpa for option in self.options if option.stage.most_kpa is not None]
+        return boosted > min([practice("plumbing_most"), *borne])
+
+    @property
+    def starved(self) -> bool:
+        """Whether a line was refused because too little pressure was left, which a booster could mend."""
+        return any(family in self.seen for family in ("pressure", "inlet"))
 
     def lets_stand(self, spot: Spot) -> bool:
         """Whether neither flow nor place refuses an option in a spot, but for what is let pass."""
@@ -163,11 +188,19 @@ class Line:
         longer.life = path.life + first + running + (self._call_outs if path.feed is None else 0)
         longer.upkeep = path.upkeep + upkeep
         longer.watts = path.watts + needs.power_w
-        longer.loss, longer.wall = path.loss, path.wall
+        longer.loss, longer.wall, longer.static = path.loss, path.wall, path.static
+        if stage.kind in PRESSING:
+            longer.static = pressed(path, stage)
         if not option.at_tap:
-            longer.loss += self.dirty_loss(option)
+            longer.loss = self.held_back(path.loss, stage) + self.dirty_loss(option)
             longer.wall += needs.wall_m
         return longer
+
+    def held_back(self, loss: float, stage: Stage) -> float:
+        """Pressure taken ahead of a stage at peak, kPa: a valve takes what a booster added above its setting."""
+        if stage.kind is not StageKind.REDUCER:
+            return loss
+        return max(loss, self.brief.request.supply.cut_in_kpa - float(stage.product.ratings["set_kpa"]))
 
     def dirty_loss(self, option: Option) -> float:
         """Pressure lost in a main-line option at peak with dirty filters, kPa."""
@@ -205,6 +238,8 @@ class Line:
         stage = option.stage
         if longer.loss > brief.stage_loss_budget_kpa + SLACK:
             yield self.pressure_fault(longer.loss)
+        if stage.most_kpa is not None and path.static > stage.most_kpa + SLACK:
+            yield static_fault(option.name, path.static, stage.most_kpa)
         arriving = brief.tap_duty.feed_kpa if option.at_tap else brief.request.supply.cut_in_kpa - path.loss
         if 0 < feed.spot.body.min_inlet_kpa > arriving + SLACK:
             wanted = feed.spot.body.min_inlet_kpa
@@ -272,7 +307,9 @@ class Line:
 
     def final_faults(self, path: Path) -> Iterator[Fault]:
         """Goals and barrier not met by the line as it stands."""
-        return final_faults(self.brief, path)
+        if path.feed is None and self.brief.stage_loss_budget_kpa < -SLACK:
+            yield self.pressure_fault(0.0)
+        yield from final_faults(self.brief, path)
 
     def falls_short(self, path: Path) -> bool:
         """Whether a goal or the barrier is not met; remembers one fault of each family met."""
@@ -323,6 +360,9 @@ def pressure_of(line: Line, path: Path) -> PathPressure:
     """
     brief = line.brief
     peak = brief.peak_l_min
-    main = [feed.option for feed in path.feeds if not feed.option.at_tap]
-    losses = [(option.name, float(option.loss(peak, dirty=True))) for option in main]
+    losses, taken = [], 0.0
+    for option in (feed.option for feed in path.feeds if not feed.option.at_tap):
+        behind = line.held_back(taken, option.stage) + line.dirty_loss(option)
+        losses.append((option.name, behind - taken))
+        taken = behind
     return path_pressure(brief.request.supply, peak, losses, temperature_c=max(brief.duty.temperature_c, 0.0))

@@ -52,11 +52,11 @@ class Found:
     looked_at: int = 0
 
 
-def options_of(stages: Iterable[Stage], brief: Brief) -> tuple[Option, ...]:
+def options_of(stages: Iterable[Stage], brief: Brief, *, boosted: bool = False) -> tuple[Option, ...]:
     """All the places the stages of a catalogue may take, cheapest first in each slot.
 
     Units: none.
-    Range: any catalogue; kinds that are only placed by hand are left out.
+    Range: any catalogue; booster pumps only where ``boosted``.
     Raises: nothing.
     Source: the order of slots.
 
@@ -67,7 +67,7 @@ def options_of(stages: Iterable[Stage], brief: Brief) -> tuple[Option, ...]:
         (slot, stage, count)
         for stage in stages
         for slot in slots_for(stage)
-        if SLOTS[slot].searched
+        if boosted or SLOTS[slot].searched
         for count in ((1, 2) if stage.kind in SIDE_BY_SIDE else (1,))
     ]
     rows.sort(key=lambda row: (row[0], row[1].product.price * row[2], row[1].product.code, row[2]))
@@ -110,6 +110,7 @@ class Search:
         self.most_loss = line.most_loss
         site = line.brief.request.site
         self.walled, self.powered = site.wall_m is not None, site.power_w is not None
+        self.lift = 0.0  # what a booster could still add
         self.front: list[Path] = []
         self.labels: dict[tuple[object, ...], list[tuple[int, float, float, float, tuple[float, ...], Logs]]] = {}
         self.heap: list[tuple[Any, int, Path | _Steps]] = []
@@ -118,7 +119,9 @@ class Search:
 
     def run(self) -> Found:
         """The lines no other beats in the costs that count, cheapest over the years first."""
+        self.lift = self.bound.lift
         self._wait(self.line.start())
+        self.lift = 0.0
         while self.heap:
             _, _, waiting = heapq.heappop(self.heap)
             if isinstance(waiting, _Steps):
@@ -200,7 +203,7 @@ class Search:
     def _beaten(self, least: Costs) -> bool:
         if least[1] >= self.below:
             return True
-        if least[3] > self.most_loss:
+        if least[3] > self.most_loss + self.lift:
             if "pressure" not in self.line.seen:
                 self.line.seen["pressure"] = self.line.pressure_fault(least[3])
             return True

@@ -70,10 +70,10 @@ class Sketches:
         return found
 
     def _with_tap(self, options: Sequence[Option], entry: Marks | None) -> Marks | None:
-        """What matters ahead of the tap: what does at the entry, and what a stage there asks and is wanted for."""
+        """What matters ahead of the tap: what does at the entry, the goals there, and what a stage there asks."""
         goals = self.line.brief.request.goals.at_tap
-        if not options or entry is None:
-            return entry
+        if entry is None:
+            return None
         tap = self._ahead_of(options, {code: ((limit,), ()) for code, limit in goals.items()})
         if tap is None:
             return None

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from sizing.engine.design import Needs, StageKind
+from sizing.engine.stages.accessories import Jacket, Reducer
 from sizing.engine.stages.base import Duty, FeedLimit, Stage
 from sizing.engine.train_duty import Brief
 from sizing.engine.train_order import SLOTS, TAP
@@ -254,6 +255,7 @@ def place_faults(spot: Spot) -> Iterator[Fault]:
                 f"{option.name} runs on mains, the place has 12 V",
                 "mains power, or a 12 V unit",
             )
+    yield from _accessory_faults(spot)
     if not site.winter_heated and not needs.drainable and not needs.portable:
         text = f"{option.name} can be neither drained nor carried home, and the place is not heated in winter"
         yield Fault("winter", f"{option.name} in winter", text, "heat in winter where it stands")
@@ -261,3 +263,28 @@ def place_faults(spot: Spot) -> Iterator[Fault]:
         if limit is not None and value > limit and not at_tap:
             text = f"{option.name} needs {value:.2f} m of {what}, there is {limit:.2f} m"
             yield Fault(what, f"{what} for {option.name}", text, f"{value:.2f} m of {what}", value, limit)
+
+
+def _accessory_faults(spot: Spot) -> Iterator[Fault]:
+    """A jacket that does not fit the tank or is too thin for the room's air; a valve set below cut-in."""
+    stage, name = spot.option.stage, spot.option.name
+    if not isinstance(stage, Reducer | Jacket):
+        return
+    supply = spot.brief.request.supply
+    if isinstance(stage, Reducer):
+        held = float(stage.product.ratings["set_kpa"])
+        if held < supply.cut_in_kpa:
+            text = f"{name} holds {held:.0f} kPa, less than the cut-in of {supply.cut_in_kpa:.0f} kPa"
+            yield Fault("size", f"setting of {name}", text, f"a valve set to {supply.cut_in_kpa:.0f} kPa or more")
+    else:
+        across, tall, wanted = supply.tank_diameter_m, supply.tank_height_m, spot.brief.dew_resistance
+        if across is not None and tall is not None and not stage.fits(across, tall):
+            text = f"{name} does not fit a tank {across:.2f} m across and {tall:.2f} m high"
+            yield Fault("size", f"size of {name}", text, f"a jacket for {across:.2f} x {tall:.2f} m")
+        if stage.resistance < wanted:
+            thick = wanted * float(stage.product.ratings["conductivity_w_mk"]) * 1000.0
+            made = float(stage.product.ratings["thickness_m"]) * 1000.0
+            text = (
+                f"{name} is {made:.0f} mm thick, {thick:.0f} mm of its foam are needed to stay dry in the room's air"
+            )
+            yield Fault("size", f"thickness of {name}", text, f"a jacket of {thick:.0f} mm", made, thick)

@@ -8,13 +8,14 @@ import numpy as np
 
 from sizing.engine.design import Margin, Needs, Setting, StageKind
 from sizing.engine.findings import Finding, Severity
-from sizing.engine.stages.base import Duty, FeedLimit, Sizing, Stage, Upkeep
-from sizing.engine.stages.practice_figures import loss_at, practice, scalar, shown
+from sizing.engine.stages.base import Duty, FeedLimit, Rank, Sizing, Stage, Upkeep
+from sizing.engine.stages.practice_figures import loss_at, scalar, shown
 from sizing.engine.stages.ratings import RatingField, Schema, body, flow_and_loss, power
 from sizing.engine.upkeep import hours_per_year
 from sizing.engine.water import Number, Water
 from sizing.engine.worksheet import Step
 
+FIT = 0.05  # of a tank's size; foam gives, judgement
 BOOSTER_SCHEMA = Schema(
     (
         RatingField("rated_flow_l_min", "Rated flow", "flow", "L/min", 0.0, 200.0, low_open=True),
@@ -84,6 +85,11 @@ class Booster(Passive):
             portable=True,
         )
 
+    def rank(self) -> Rank:
+        """Little pressure at no flow, and little power."""
+        ratings = self.product.ratings
+        return Rank((), (-float(ratings["shutoff_kpa"]),), (-float(ratings["power_w"]),))
+
     def loss(self, flow_l_min: Number, *, dirty: bool = False) -> Number:
         """Minus the pressure added: shut-off less a square term through the rated point."""
         ratings = self.product.ratings
@@ -102,9 +108,8 @@ class Booster(Passive):
         )
 
     def margins(self, water: Water, duty: Duty) -> tuple[Margin, ...]:
-        """Peak flow against rated flow; cut-out and shut-off together below what plumbing may bear."""
+        """Peak flow against rated flow; what stands at no flow is judged along the line, a valve may follow."""
         ratings = self.product.ratings
-        most = practice("plumbing_most")
         return (
             Margin(
                 "booster_flow",
@@ -114,15 +119,6 @@ class Booster(Passive):
                 "L/min",
                 "max",
                 "flow",
-            ),
-            Margin(
-                "booster_static",
-                "Pressure at no flow",
-                duty.pump_kpa + ratings["shutoff_kpa"],
-                most,
-                "kPa",
-                "max",
-                "pressure",
             ),
         )
 
@@ -149,6 +145,10 @@ class Reducer(Passive):
 
     kind = StageKind.REDUCER
     purpose = "Holds the pressure down to what the plumbing bears"
+
+    def rank(self) -> Rank:
+        """All that hold the same pressure do the same."""
+        return Rank((self.product.ratings["set_kpa"],))
 
     def needs(self, water: Water, duty: Duty) -> Needs:
         """A short piece of pipe."""
@@ -190,6 +190,20 @@ class Jacket(Passive):
 
     kind = StageKind.JACKET
     purpose = "Keeps a cold tank from sweating"
+
+    @property
+    def resistance(self) -> float:
+        """Thickness over conductivity, m2 K/W: what keeps its outside above the dew point."""
+        ratings = self.product.ratings
+        return float(ratings["thickness_m"] / ratings["conductivity_w_mk"])
+
+    def fits(self, diameter_m: float, height_m: float) -> bool:
+        """Whether it is cut for a tank: no more than a twentieth off in both sizes."""
+        ratings = self.product.ratings
+        return all(
+            abs(made - there) <= FIT * there
+            for made, there in ((ratings["tank_diameter_m"], diameter_m), (ratings["tank_height_m"], height_m))
+        )
 
     def needs(self, water: Water, duty: Duty) -> Needs:
         """It hugs a tank that is there: its thickness on both sides."""

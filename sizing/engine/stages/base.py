@@ -106,6 +106,11 @@ class Stage(ABC):
     def __init__(self, product: Product) -> None:
         self.product = product
 
+    @property
+    def most_kpa(self) -> float | None:
+        """The highest pressure it bears at no flow, kPa; ``None`` where none is stated."""
+        return self.product.ratings.get("most_kpa")
+
     @abstractmethod
     def feed_limits(self, duty: Duty) -> tuple[FeedLimit, ...]:
         """Limits on what may enter, after everything upstream."""

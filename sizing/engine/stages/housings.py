@@ -7,7 +7,7 @@ from typing import ClassVar
 from sizing.engine.design import Margin, Needs, Setting
 from sizing.engine.stages.base import Duty, FeedLimit, Stage, Upkeep
 from sizing.engine.stages.practice_figures import loss_at, practice
-from sizing.engine.stages.ratings import RatingField, body, flow_and_loss
+from sizing.engine.stages.ratings import RatingField, bears, body, flow_and_loss
 from sizing.engine.upkeep import hours_per_year
 from sizing.engine.water import Number, Water
 
@@ -29,6 +29,7 @@ def housing_fields() -> tuple[RatingField, ...]:
         RatingField("length_in", "Cartridge length", "nominal", "in", 4.0, 40.0),
         RatingField("diameter_in", "Cartridge diameter", "nominal", "in", 1.5, 8.0),
         *flow_and_loss(),
+        bears(),
         *body("width_m", "depth_m", "height_m", "holds_l"),
     )
 

@@ -150,6 +150,20 @@ def flow_and_loss(*, most_l_min: float = 200.0) -> tuple[RatingField, ...]:
     )
 
 
+def bears() -> RatingField:
+    """The highest pressure a stage bears at no flow, where the maker states one; nothing is assumed.
+
+    Units: kPa gauge.
+    Range: 200 to 2000 kPa.
+    Raises: nothing.
+    Source: product rating.
+
+    >>> bears().required
+    False
+    """
+    return RatingField("most_kpa", "Highest pressure it bears", "pressure", "kPa", 200.0, 2000.0, required=False)
+
+
 def body(*names: str) -> tuple[RatingField, ...]:
     """Outer sizes and water held, by name: "width_m", "depth_m", "height_m", "holds_l".
 

@@ -19,7 +19,7 @@ from sizing.engine.membranes import Membrane
 from sizing.engine.stages.base import NO_WATER, Duty, FeedLimit, Rank, Sizing, Stage, Upkeep
 from sizing.engine.stages.claims import claim_findings
 from sizing.engine.stages.practice_figures import DOCUMENT, HEALTH, effect, practice, scalar
-from sizing.engine.stages.ratings import RatingField, Schema, body, power
+from sizing.engine.stages.ratings import RatingField, Schema, bears, body, power
 from sizing.engine.upkeep import hours_per_year
 from sizing.engine.water import Number, Water
 
@@ -52,6 +52,7 @@ SCHEMA = Schema(
         ),
         RatingField("tap_flow_l_min", "Flow at the tap", "flow", "L/min", 0.1, 20.0, required=False, default=3.0),
         *power(most_w=150.0),
+        bears(),
         *body("width_m", "depth_m", "height_m", "holds_l"),
     )
 )

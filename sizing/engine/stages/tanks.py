@@ -21,7 +21,7 @@ from sizing.engine.stages.practice_figures import (
     scalar,
     shown,
 )
-from sizing.engine.stages.ratings import RatingField, flow_and_loss, power
+from sizing.engine.stages.ratings import RatingField, bears, flow_and_loss, power
 from sizing.engine.water import Number, Water
 from sizing.engine.worksheet import Step
 
@@ -57,6 +57,7 @@ def tank_fields(media: tuple[str, ...]) -> tuple[RatingField, ...]:
             default="clock",
         ),
         *power(most_w=100.0),
+        bears(),
     )
 
 

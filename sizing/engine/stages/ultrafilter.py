@@ -16,13 +16,14 @@ from sizing.engine.stages.practice_figures import (
     remove,
     scalar,
 )
-from sizing.engine.stages.ratings import RatingField, Schema, body, flow_and_loss
+from sizing.engine.stages.ratings import RatingField, Schema, bears, body, flow_and_loss
 from sizing.engine.upkeep import hours_per_year
 from sizing.engine.water import Number, Water
 
 SCHEMA = Schema(
     (
         *flow_and_loss(),
+        bears(),
         RatingField("virus_claim", "Certified for viruses", "flag", required=False, default=False),
         *body("width_m", "depth_m", "height_m", "holds_l"),
     )

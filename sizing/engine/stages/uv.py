@@ -15,7 +15,7 @@ from sizing.engine.findings import Finding, Severity
 from sizing.engine.log_credits import ORGANISMS
 from sizing.engine.stages.base import NO_WATER, Duty, FeedLimit, Rank, Sizing, Stage, Upkeep
 from sizing.engine.stages.practice_figures import effect, loss_at, scalar
-from sizing.engine.stages.ratings import RatingField, Schema, body, flow_and_loss, power
+from sizing.engine.stages.ratings import RatingField, Schema, bears, body, flow_and_loss, power
 from sizing.engine.upkeep import hours_per_year
 from sizing.engine.uv import UvUnit, dose_mj_cm2, log_credit
 from sizing.engine.water import Number, Water
@@ -53,6 +53,7 @@ SCHEMA = Schema(
         RatingField("sensor", "Measures its light", "flag", required=False, default=False),
         RatingField("mount", "Mounting", "choice", choices=("upright", "level"), required=False, default="upright"),
         *power(most_w=600.0, choices=("mains", "12v")),
+        bears(),
         *body("width_m", "depth_m", "height_m", "holds_l"),
     ),
     (_dose_fits_class,),

@@ -30,6 +30,7 @@ def broken(request, duty, tap_duty, stages, pipe_and_rise_kpa):
     site, supply, goals = request.site, request.supply, request.goals
     water = entry = dict(request.water.values)
     flow, lost, wall, watts = duty.flow_l_min, 0.0, 0.0, 0.0
+    static = supply.cut_out_kpa
     dose, fine, cyst, earned = 0.0, False, False, {}
     ranks = [rank for stage in stages for rank, kinds in enumerate(ORDER) if stage.kind in kinds]
     if ranks != sorted(ranks):
@@ -48,6 +49,13 @@ def broken(request, duty, tap_duty, stages, pipe_and_rise_kpa):
                 found += ["untested"] if limit.required else []
             elif limit.hard and (value > limit.value if limit.sense == "max" else value < limit.value):
                 found.append(f"feed {limit.analyte}")
+        bears = stage.product.ratings.get("most_kpa")
+        if bears is not None and static > bears + 1e-6:
+            found.append("static of a stage")
+        if stage.kind is StageKind.BOOSTER:
+            static += stage.product.ratings["shutoff_kpa"]
+        if stage.kind is StageKind.REDUCER:
+            static = min(static, stage.product.ratings["set_kpa"])
         sizing = stage.size(fed, here)
         found += [m.code for m in sizing.margins if (m.value > m.limit if m.sense == "max" else m.value < m.limit)]
         needs = stage.needs(fed, here)
@@ -64,6 +72,8 @@ def broken(request, duty, tap_duty, stages, pipe_and_rise_kpa):
             if room is not None and not tap and getattr(needs, name) > room:
                 found.append(name)
         watts += needs.power_w
+        if stage.kind is StageKind.REDUCER:  # it takes what a pump added above its setting
+            lost = max(lost, supply.cut_in_kpa - stage.product.ratings["set_kpa"])
         if not tap:
             wall += needs.wall_m
             arriving = supply.cut_in_kpa - lost
@@ -101,6 +111,8 @@ def broken(request, duty, tap_duty, stages, pipe_and_rise_kpa):
             entry = left
     if lost + pipe_and_rise_kpa + supply.worst_fixture_min_kpa > supply.cut_in_kpa + 1e-6:
         found.append("pressure")
+    if static > 80.0 * 6.894757 + 0.01:  # 80 psi at no flow at most: IRC P2903.3.1
+        found.append("static of the plumbing")
     if site.wall_m is not None and wall > site.wall_m + 1e-6:
         found.append("wall")
     if site.power_w is not None and watts > site.power_w + 1e-6:

@@ -51,6 +51,9 @@ class Recipe:
     months: float = 12.0
     salt_per: float = 0.0  # kg a year for each mg/L of hardness fed
     certified: tuple[str, ...] = ()
+    shutoff: float = 0.0  # what a booster adds at no flow
+    held: float = 400.0  # what a reducer is set to
+    bears: float | None = None
     credits: tuple[tuple[str, float], ...] = ()  # logs by organism
 
 
@@ -65,7 +68,13 @@ class Fake(Stage):
             "part", "Part", LifeRule(LifeKind.CALENDAR, recipe.months), price=Decimal(recipe.part_price),
             minutes=recipe.minutes,
         )  # fmt: skip
-        ratings = {"flow_l_min": recipe.rated, "supply": "mains"}
+        ratings = {
+            "flow_l_min": recipe.rated,
+            "supply": "mains",
+            "shutoff_kpa": recipe.shutoff,
+            "set_kpa": recipe.held,
+            "most_kpa": recipe.bears,
+        }
         super().__init__(
             Product(
                 recipe.code, recipe.kind, recipe.code, ratings, Decimal(recipe.price), 1.0,
@@ -133,12 +142,14 @@ class Fake(Stage):
         return tuple(a for a, _ in self.recipe.removes)
 
 
-def request(water, *, source=SourceType.DRILLED_WELL, goals=None, site=None, pump=30.0, cut_in=276.0, **supply):
+def request(
+    water, *, source=SourceType.DRILLED_WELL, goals=None, site=None, pump=30.0, cut_in=276.0, above=138.0, **supply
+):
     """A small house with one bathroom."""
     return DesignRequest(
         water=Water(water),
         source=source,
-        supply=SupplySide(Measured(pump, 1.0), cut_in, cut_in + 138.0, 150.0, **supply),
+        supply=SupplySide(Measured(pump, 1.0), cut_in, cut_in + above, 150.0, **supply),
         fixtures=(Fixture("shower", 1), Fixture("lavatory", 1), Fixture("toilet", 1), Fixture("kitchen_faucet", 1)),
         occupancy=Occupancy(3, 5),
         site=site or SiteLimits(),

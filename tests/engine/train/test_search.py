@@ -24,10 +24,13 @@ BETTERS = {
     StageKind.CARBON: "turbidity",
     StageKind.RESTRICTOR: None,
     StageKind.RETENTION: None,
+    StageKind.BOOSTER: None,
+    StageKind.REDUCER: None,
     StageKind.UV: None,
     StageKind.RO: "nitrate",
 }
 ANALYTES = ("iron", "hardness", "turbidity", "nitrate")
+BARE = (StageKind.RESTRICTOR, StageKind.BOOSTER, StageKind.REDUCER)  # kinds that better no water
 CORE = (StageKind.SEDIMENT, StageKind.AIROX, StageKind.SOFTENER, StageKind.UV, StageKind.RO)
 
 
@@ -41,7 +44,7 @@ def recipes(draw, number, kind):
     main = BETTERS[kind]
     removes = {} if main is None else {main: draw(st.sampled_from([0.5, 0.9, 0.99]))}
     other = often(draw, None, ANALYTES, 3)
-    if other and other not in removes and kind is not StageKind.RESTRICTOR:
+    if other and other not in removes and kind not in BARE:
         removes[other] = 0.5
     harm = often(draw, None, ANALYTES, 4)
     limits = [
@@ -52,7 +55,15 @@ def recipes(draw, number, kind):
         StageKind.RETENTION: (("giardia", 0.5), ("virus", draw(st.sampled_from([3.0, 3.5, 4.0])))),
         StageKind.SEDIMENT: (("cryptosporidium", 3.0), ("giardia", 3.0)),
     }
-    wet = kind not in (StageKind.RETENTION, StageKind.RESTRICTOR, StageKind.SEDIMENT, StageKind.UV, StageKind.RO)
+    wet = kind not in (
+        StageKind.RETENTION,
+        StageKind.BOOSTER,
+        StageKind.REDUCER,
+        StageKind.RESTRICTOR,
+        StageKind.SEDIMENT,
+        StageKind.UV,
+        StageKind.RO,
+    )
     return Recipe(
         kind,
         f"p{number}",
@@ -61,7 +72,10 @@ def recipes(draw, number, kind):
         adds=((harm, draw(st.sampled_from([0.1, 1.0]))),) if harm and harm not in removes else (),
         limits=tuple((*limit, often(draw, False, [True], 4)) for limit in limits if draw(st.integers(0, 3)) == 0),
         rated=often(draw, 40.0, [26.0, 31.0]),
-        loss_kpa=draw(st.sampled_from([2.0, 5.0, 15.0])),
+        loss_kpa=draw(st.sampled_from([2.0, 5.0, 15.0] if kind is not StageKind.BOOSTER else [-10.0, -40.0])),
+        shutoff=draw(st.sampled_from([60.0, 120.0])),
+        held=draw(st.sampled_from([400.0, 500.0])),
+        bears=often(draw, None, [450.0, 500.0], 8),
         backwash=often(draw, 20.0, [40.0]) if wet else 0.0,
         drain=wet,
         power_w=5.0 if wet else 40.0 if kind is StageKind.UV else 0.0,
@@ -110,14 +124,21 @@ def cases(draw):
         winter_heated=often(draw, True, [False], 4),
     )
     source = often(draw, SourceType.DRILLED_WELL, [SourceType.SPRING, SourceType.LAKE], 4)
-    asked = request(water, source=source, goals=goals, site=site, cut_in=often(draw, 345.0, [220.0, 276.0], 3))
+    asked = request(
+        water,
+        source=source,
+        goals=goals,
+        site=site,
+        cut_in=often(draw, 345.0, [220.0, 276.0], 3),
+        above=often(draw, 138.0, [250.0], 8),
+    )
     return asked, stages
 
 
 def lines(case, *, pairs=True):
     asked, stages = case
     brief = brief_of(asked)
-    line = Line(brief, [option for option in options_of(stages, brief) if pairs or option.count == 1])
+    line = Line(brief, [option for option in options_of(stages, brief, boosted=True) if pairs or option.count == 1])
     return brief, line, Bound(line)
 
 

@@ -1,5 +1,6 @@
 """Plausible households by the thousand: sources, waters, pumps, houses and sites drawn with a seed. Invented."""
 
+from dataclasses import replace
 from random import Random
 
 from sizing.engine.design import (
@@ -116,6 +117,21 @@ def _site(draw: Random) -> SiteLimits:
     )
 
 
+def _pressed(odd: Random, supply: SupplySide) -> SupplySide:
+    """Now and then a switch set far too wide or far too low, and a tank whose sizes are known."""
+    wide = 300.0 if _often(odd, 0.08) else 0.0
+    low = 110.0 if _often(odd, 0.08) else supply.cut_in_kpa
+    sizes = odd.choice(((None, None), (None, None), (0.41, 0.76), (0.56, 1.2), (0.66, 1.5)))
+    return replace(
+        supply, cut_in_kpa=low, cut_out_kpa=supply.cut_out_kpa + wide, tank_diameter_m=sizes[0],
+        tank_height_m=sizes[1],
+    )  # fmt: skip
+
+
+def _aired(odd: Random, site: SiteLimits) -> SiteLimits:
+    return replace(site, room_c=round(odd.uniform(12.0, 30.0), 1), room_humidity=round(odd.uniform(30.0, 95.0)))
+
+
 def household(seed: int, catalogue: tuple) -> DesignRequest:
     """One household; the same seed gives the same one."""
     draw = Random(seed)
@@ -126,15 +142,17 @@ def household(seed: int, catalogue: tuple) -> DesignRequest:
     tap = {code: limit for code, limit in TAP_GOALS.items() if code in water and _often(draw, 0.35)}
     seasonal = _often(draw, 0.25)
     people = draw.choice((1, 2, 2, 3, 4, 4, 5, 6))
+    odd = Random(f"pressure, air and rules {seed}")  # a draw of its own
     return DesignRequest(
         water=Water(water),
         source=source,
-        supply=_supply(draw, source),
+        supply=_pressed(odd, _supply(draw, source)),
         fixtures=_fixtures(draw),
         occupancy=Occupancy(people, people + draw.choice((0, 1, 4)), SUMMER if seasonal else YEAR),
-        site=_site(draw),
+        site=_aired(odd, _site(draw)),
         goals=Goals(entry, tap, *draw.choice(((6.5, 8.5), (6.5, 8.5), (None, None))),
-                    uv_dose=40.0 if _often(draw, 0.1) else 0.0),
+                    uv_dose=40.0 if _often(draw, 0.1) else 0.0, dry_tank=_often(odd, 0.1),
+                    barrier_rule=odd.choice(("household",) * 9 + ("us_public", "health_canada", "quebec"))),
         catalogue=catalogue,
         cost=CostTerms(years=draw.choice((10, 15, 20))),
     )  # fmt: skip

@@ -44,6 +44,13 @@ WANTED = {
     "ground": {},
 }
 
+# What a rule asks of surface water and groundwater under its influence: (Cryptosporidium, Giardia, viruses), logs.
+# 40 CFR 141.70 (P; Cryptosporidium M); Health Canada, enteric protozoa and viruses, 2019 (P); Quebec Q-2 r. 40 s. 5.1
+# by E. coli up to 15, 150, 1,500 per 100 mL and above (P). Groundwater with germs found: 4 log of viruses by all (M).
+RULES = {"us_public": (2.0, 3.0, 4.0), "health_canada": (3.0, 3.0, 4.0)}
+QUEBEC = ((15.0, (3.0, 3.0, 4.0)), (150.0, (3.0, 4.0, 5.0)), (1500.0, (4.0, 5.0, 6.0)), (1e9, (5.0, 6.0, 7.0)))
+CYST_LOGS = 3.0  # an absolute or certified filter for cysts (CP); of several in a row one counts (judgement)
+
 # Counted only where the product's certified claim covers it (rule of the trade, job rule 4).
 CERTIFIED = ("nitrate", "nitrite", "arsenic", "lead", "uranium", "fluoride", "pfas", "radium", "radon")
 

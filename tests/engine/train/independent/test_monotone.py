@@ -117,6 +117,8 @@ def test_a_roomier_place_never_costs_more(request, more):
 @given(houses(), st.floats(0.0, 150.0))
 def test_more_pressure_at_the_same_flow_never_costs_more(request, more):
     supply = request.supply
+    if supply.cut_out_kpa + more > 551.0:
+        return  # beyond 80 psi at no flow the codes ask for a reducing valve (IRC P2903.3.1), which costs
     stronger = replace(supply, cut_in_kpa=supply.cut_in_kpa + more, cut_out_kpa=supply.cut_out_kpa + more)
     before, after = least(request), least(replace(request, supply=stronger))
     assert no_worse(before, after), (before, after)

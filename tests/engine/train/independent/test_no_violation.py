@@ -63,6 +63,9 @@ CHANGES = {
     "a pump of 8 L/min": (lambda q: _supply(q, pump_flow_l_min=Measured(8.0)), "backwash"),
     "a pump of 120 L/min": (lambda q: _supply(q, pump_flow_l_min=Measured(120.0)), "uv dose"),
     "cut-in at 150 kPa": (lambda q: _supply(q, cut_in_kpa=150.0), "pressure"),
+    "cut-out at 90 psi": (lambda q: _supply(q, cut_out_kpa=620.0), "static"),
+    "a damp room": (lambda q: _damp(q), "tank sweats"),
+    "the United States rule": (lambda q: _ruled(q, "us_public"), "logs of virus"),
     "a well that gives 1 L/min": (lambda q: _supply(q, well_yield_l_min=1.0, well_storage_l=10.0), "well recovery"),
     "no drain": (lambda q: _site(q, drain=False), "drain"),
     "no power": (lambda q: _site(q, power="none"), "power"),
@@ -90,6 +93,15 @@ def _supply(request, **changed):
 
 def _site(request, **changed):
     return replace(request, site=replace(request.site, **changed))
+
+
+def _damp(request):
+    wet = _site(request, room_c=25.0, room_humidity=80.0)
+    return replace(wet, goals=replace(wet.goals, dry_tank=True))
+
+
+def _ruled(request, rule):
+    return replace(request, goals=replace(request.goals, barrier_rule=rule))
 
 
 def _goal(request, **entry):
