@@ -43,7 +43,8 @@ OFFICE_NAV = (
     ("messages", gettext_lazy("Messages"), ("message",), "message.read"),
     ("catalogue", gettext_lazy("Catalogue"), ("catalogue", "product"), "catalogue.read"),
     ("reckon", gettext_lazy("Reckoning"), ("reckon",), "household.list"),
-    ("settings", gettext_lazy("Settings"), ("settings", "staff", "causes"), "dealer.write"),
+    ("causes", gettext_lazy("Causes"), ("causes",), "causes.read"),
+    ("settings", gettext_lazy("Settings"), ("settings", "staff"), "dealer.write"),
 )
 
 
