@@ -117,18 +117,20 @@ def confirm_cause(
     """Record what a complaint turned out to come from (``something_else`` too): the finished job counts.
 
     One cause stands a complaint of a household or enquiry: another recorded later takes the place of the first,
-    which stays readable as taken back. ``answers`` are what had been said; they correct the likelihoods.
+    which stays readable as taken back. ``answers`` are what had been said; they correct the likelihoods. One job
+    may explain several complaints: an answer that stands counted for the same cause there is not counted again.
 
     Raises ``CorrectionRefused`` for a source, complaint, cause or answer that is not in the dealer's tables.
     """
     made_id = id_from(dealer, form_token) if form_token else uuid4()
     if kept := CauseCorrection.objects.filter(public_id=made_id).first():
         return kept
-    correction = Correction(
-        "finished", cause, target=complaint, source=about.source, answers=dict(sorted((answers or {}).items()))
-    )
-    for standing in standing_about(about.public_id, about.site).filter(target=complaint):
-        _mark_undone(standing, actor_name, now)
+    standing = standing_about(about.public_id, about.site)
+    for earlier in standing.filter(target=complaint):
+        _mark_undone(earlier, actor_name, now)
+    counted = _answers_counted(standing.filter(code=cause).exclude(target=complaint))
+    said = {code: answer for code, answer in sorted((answers or {}).items()) if code not in counted}
+    correction = Correction("finished", cause, target=complaint, source=about.source, answers=said)
     row = _keep(dealer, correction, why, actor_name, now, made_id, about)
     if about.site is not None:
         tables = tables_of(dealer)
@@ -137,6 +139,16 @@ def confirm_cause(
         what = _("cause of “%(complaint)s” confirmed: %(cause)s") % told
         add_log(site=about.site, who=actor_name, what=what, at=now)
     return row
+
+
+def _answers_counted(rows: Iterable[CauseCorrection]) -> set[str]:
+    """Questions whose answers these confirmed causes count already; never a row's own complaint."""
+    counted: set[str] = set()
+    for row in rows:
+        counted |= {
+            code for code, answer in correction_of(row).answers.items() if answer != "unknown" and code != row.target
+        }
+    return counted
 
 
 @transaction.atomic

@@ -10,6 +10,7 @@ from uuid import UUID
 from django.db import transaction
 from django.utils.translation import gettext as _
 
+from customers.enquiries.counting import count_in_household
 from customers.enquiries.keeping import EnquiryRefused, Sayer, enter, hold, touch
 from customers.enquiries.models import AnswerKind, Enquiry, EnquiryState, Told
 from customers.households.actions import add_log, create_household
@@ -21,8 +22,11 @@ from customers.people.actors import Actor
 
 @transaction.atomic
 def attach_to_household(*, enquiry: Enquiry, site: Site, actor: Actor, now: datetime) -> Enquiry:
-    """Put it into a household's file; complaints answered yes become the file's symptoms. Doing it twice changes
-    nothing. Raises ``EnquiryRefused`` for one that is in another file already."""
+    """Put it into a household's file; complaints answered yes become the file's symptoms, and a cause confirmed
+    becomes the file's. Doing it twice changes nothing.
+
+    Raises ``EnquiryRefused`` for one that is in another file already.
+    """
     held = hold(enquiry)
     if held.site_id == site.pk:
         return held
@@ -37,6 +41,7 @@ def attach_to_household(*, enquiry: Enquiry, site: Site, actor: Actor, now: date
     what = _("enquiry %(enquiry)s of %(who)s put into this file") % {"enquiry": held.label, "who": held.who}
     add_log(site=site, who=actor.name, what=what, at=now)
     carry_over(held, actor.name, now)
+    count_in_household(enquiry=held, actor_name=actor.name, now=now)
     enquiry.state = held.state
     return held
 

@@ -30,6 +30,7 @@ from customers.causes.readings import (
     told_in_words,
 )
 from customers.enquiries.actions import confirm_cause as confirm_in_enquiry
+from customers.enquiries.placing import attach_to_household
 from customers.households.models import LogEntry
 from customers.people.actors import Actor
 from customers.tenancy.scope import dealer_scope
@@ -344,3 +345,60 @@ def test_an_enquiry_without_a_source_counts_nowhere_until_it_joins_a_household(s
     assert tables_of(site.dealer).counts.causes == {}
     confirm_in(enquiry_saying(site, "tea_clear", source="", site=site, number=77), "tannin")
     assert tables_of(site.dealer).counts.causes == {("tea_clear", 0, "tannin"): 1}
+
+
+def put_into_file(enquiry: Any, site: Any, now: Any = NOW) -> None:
+    staff = factories.StaffFactory(dealer=enquiry.dealer, role="office", name="Maren Vik")
+    enquiry.refresh_from_db()
+    actor = Actor(staff.user, enquiry.dealer, "office", staff)
+    attach_to_household(enquiry=enquiry, site=site, actor=actor, now=now)
+
+
+def test_a_job_confirmed_in_an_enquiry_and_then_in_its_household_counts_once(site: Any) -> None:
+    enquiry = enquiry_saying(site, "tea_clear", "autumn")
+    confirm_in(enquiry, "tannin", "tannin 3.1 mg/L")
+    put_into_file(enquiry, site)
+    assert tables_of(site.dealer).counts.causes == {("tea_clear", 0, "tannin"): 1}
+    assert standing_about(site.public_id, site).get().why == "tannin 3.1 mg/L"
+    confirmed(site, answers={"tea_clear": "yes", "autumn": "yes"}, now=NOW + timedelta(days=40))
+    learnt = tables_of(site.dealer)
+    assert learnt.counts.causes == {("tea_clear", 0, "tannin"): 1}
+    assert learnt.counts.answers == {("tannin", "autumn", "yes"): 1}
+    assert share(learnt, "tannin") == pytest.approx((20 * 0.35 + 1) / 21)
+
+
+def test_an_enquiry_that_joins_a_file_which_confirmed_later_leaves_the_files_cause(site: Any) -> None:
+    enquiry = enquiry_saying(site, "tea_clear")
+    confirm_in(enquiry, "tannin")
+    own = confirmed(site, "organic_iron", now=NOW + timedelta(days=2))
+    assert sum(tables_of(site.dealer).counts.causes.values()) == 2
+    put_into_file(enquiry, site, NOW + timedelta(days=3))
+    assert tables_of(site.dealer).counts.causes == {("tea_clear", 0, "organic_iron"): 1}
+    assert standing_about(site.public_id, site).get() == own
+
+
+def test_an_enquiry_confirmed_after_the_file_brings_its_cause_along(site: Any) -> None:
+    confirmed(site, "organic_iron", now=NOW - timedelta(days=200))
+    enquiry = enquiry_saying(site, "tea_clear")
+    confirm_in(enquiry, "tannin")
+    put_into_file(enquiry, site, NOW + timedelta(days=3))
+    assert tables_of(site.dealer).counts.causes == {("tea_clear", 0, "tannin"): 1}
+
+
+def test_a_cause_confirmed_before_the_source_was_known_counts_when_it_joins(site: Any) -> None:
+    enquiry = enquiry_saying(site, "tea_clear", source="")
+    confirm_in(enquiry, "tannin")
+    assert tables_of(site.dealer).counts.causes == {}
+    put_into_file(enquiry, site)
+    assert tables_of(site.dealer).counts.causes == {("tea_clear", 0, "tannin"): 1}
+
+
+def test_one_job_that_explains_two_complaints_counts_each_answer_once(site: Any) -> None:
+    answers: dict[str, Any] = {"tea_clear": "yes", "musty": "yes", "autumn": "yes"}
+    for _twice in range(2):
+        for complaint in ("tea_clear", "musty"):
+            confirmed(site, complaint=complaint, answers=answers)
+    learnt = tables_of(site.dealer).counts
+    assert learnt.causes == {("tea_clear", 0, "tannin"): 1, ("musty", 0, "tannin"): 1}
+    said = {code: n for (_cause, code, _answer), n in learnt.answers.items()}
+    assert said == {"autumn": 1, "musty": 1, "tea_clear": 1}
