@@ -12,7 +12,7 @@ from django.utils.translation import gettext_lazy
 
 from customers.causes.actions import CorrectionRefused
 from customers.causes.readings import COLUMN_SOURCES, COLUMN_WORDS, cause_words
-from customers.households.fields import MeasureField, SpokenText
+from customers.entry.fields import MeasureField, SpokenText
 from sizing.engine.diagnosis import Correction, DiagnosisTables
 from sizing.engine.diagnosis_tables import OTHER
 

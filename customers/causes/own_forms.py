@@ -13,7 +13,7 @@ from django.utils.translation import gettext_lazy
 from customers.causes.actions import CorrectionRefused
 from customers.causes.forms import CorrectionForm, FromList, cause_choices, observation_choices, percent, with_none
 from customers.causes.readings import ASKED_WORDS
-from customers.households.fields import MeasureField, SpokenChoice, SpokenText
+from customers.entry.fields import MeasureField, SpokenChoice, SpokenText
 from sizing.engine.design import StageKind
 from sizing.engine.diagnosis import Correction
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 from zoneinfo import available_timezones
 
@@ -38,6 +39,26 @@ def create_dealer(*, name: str, slug: str = "", file_prefix: str = "", **values:
     dealer = Dealer(
         name=name.strip(), slug=slug or slugify(name), file_prefix=(file_prefix or initials).upper(), **values
     )
+    _check(dealer)
+    dealer.save()
+    return dealer
+
+
+@transaction.atomic
+def change_settings(*, dealer: Dealer, values: Mapping[str, Any]) -> Dealer:
+    """Change columns of the dealer by name; the others are left as they are now, whoever changed them meanwhile.
+
+    Raises ``DealerRefused`` naming the field; nothing is changed then.
+    """
+    row = Dealer.objects.select_for_update().get(pk=dealer.pk)
+    for name, value in values.items():
+        setattr(row, name, value)
+    _check(row)
+    row.save(update_fields=list(values))
+    return row
+
+
+def _check(dealer: Dealer) -> None:
     try:
         dealer.full_clean()
     except ValidationError as refused:
@@ -45,5 +66,3 @@ def create_dealer(*, name: str, slug: str = "", file_prefix: str = "", **values:
     if dealer.time_zone not in available_timezones():
         accepted = _('%(zone)s is not a time zone; accepted are names such as "America/Vancouver"')
         raise DealerRefused({"time_zone": accepted % {"zone": dealer.time_zone}})
-    dealer.save()
-    return dealer

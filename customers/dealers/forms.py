@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from customers.dealers.models import Dealer
+from customers.entry.fields import number_for
 
 UNITS = {
     "tax_rate": "%",
@@ -56,6 +57,7 @@ class SettingsForm(forms.ModelForm):
             "discount_rate",
             "remind_days_ahead",
         )
+        formfield_callback = number_for
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -63,9 +65,6 @@ class SettingsForm(forms.ModelForm):
             self.fields[name].unit = unit  # type: ignore[attr-defined]
         for name, per in MONEY.items():
             self.fields[name].unit = f"{self.instance.currency} {per}"  # type: ignore[attr-defined]
-        for field in self.fields.values():
-            if isinstance(field, forms.DecimalField | forms.IntegerField):
-                field.widget = forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"})
 
     def clean_time_zone(self) -> str:
         """A name of the time-zone database."""

@@ -60,16 +60,30 @@ class Dealer(models.Model):
         help_text=_("percent"),
     )
     quote_valid_days = models.PositiveSmallIntegerField(default=30, validators=[MinValueValidator(1)])
-    labour_per_hour = models.DecimalField(max_digits=9, decimal_places=2, default=Decimal("95"))
-    visit_price = models.DecimalField(max_digits=9, decimal_places=2, default=Decimal("120"))
-    salt_per_kg = models.DecimalField(max_digits=9, decimal_places=2, default=Decimal("0.60"))
-    power_per_kwh = models.DecimalField(max_digits=9, decimal_places=3, default=Decimal("0.180"))
-    water_per_m3 = models.DecimalField(max_digits=9, decimal_places=2, default=Decimal("0.50"))
+    labour_per_hour = models.DecimalField(
+        max_digits=9, decimal_places=2, default=Decimal("95"), validators=[MinValueValidator(0)]
+    )
+    visit_price = models.DecimalField(
+        max_digits=9, decimal_places=2, default=Decimal("120"), validators=[MinValueValidator(0)]
+    )
+    salt_per_kg = models.DecimalField(
+        max_digits=9, decimal_places=2, default=Decimal("0.60"), validators=[MinValueValidator(0)]
+    )
+    power_per_kwh = models.DecimalField(
+        max_digits=9, decimal_places=3, default=Decimal("0.180"), validators=[MinValueValidator(0)]
+    )
+    water_per_m3 = models.DecimalField(
+        max_digits=9, decimal_places=2, default=Decimal("0.50"), validators=[MinValueValidator(0)]
+    )
     cost_years = models.PositiveSmallIntegerField(
         default=15, validators=[MinValueValidator(1), MaxValueValidator(40)]
     )
     discount_rate = models.DecimalField(
-        max_digits=5, decimal_places=2, default=Decimal("3"), help_text=_("percent a year, after inflation")
+        max_digits=5,
+        decimal_places=2,
+        default=Decimal("3"),
+        validators=[MinValueValidator(0), MaxValueValidator(100)],
+        help_text=_("percent a year, after inflation"),
     )
     remind_days_ahead = models.PositiveSmallIntegerField(default=21)
     created_at = models.DateTimeField(auto_now_add=True)
@@ -81,6 +95,19 @@ class Dealer(models.Model):
                 name="dealer_tax_rate_percent",
             ),
             models.CheckConstraint(condition=models.Q(quote_valid_days__gte=1), name="dealer_quote_valid_days"),
+            models.CheckConstraint(
+                condition=models.Q(
+                    labour_per_hour__gte=0,
+                    visit_price__gte=0,
+                    salt_per_kg__gte=0,
+                    power_per_kwh__gte=0,
+                    water_per_m3__gte=0,
+                ),
+                name="dealer_prices_not_negative",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(discount_rate__gte=0, discount_rate__lte=100), name="dealer_discount_rate_percent"
+            ),
         ]
 
     def __str__(self) -> str:

@@ -13,8 +13,8 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from customers.dealers.models import UnitSystem
+from customers.entry.fields import MeasureField, SpokenChoice, SpokenText, limits_of
 from customers.flow_tests.models import FlowMethod, FlowRun, FlowTest
-from customers.households.fields import MeasureField, SpokenChoice, SpokenText, limits_of
 from customers.households.models import Site
 
 L = gettext_lazy

@@ -11,6 +11,14 @@ from django.core.exceptions import ValidationError
 from django.utils.translation import gettext as _
 
 from customers.dealers.models import UnitSystem
+from customers.entry.fields import (
+    CountField,
+    MeasureField,
+    SpokenChoice,
+    SpokenEmail,
+    SpokenText,
+    limits_of,
+)
 from customers.households.actions import MOST_FIXTURES
 from customers.households.asked import (
     CHOICES,
@@ -22,14 +30,6 @@ from customers.households.asked import (
     SEASON,
     TEXTS,
     TICKS,
-)
-from customers.households.fields import (
-    CountField,
-    MeasureField,
-    SpokenChoice,
-    SpokenEmail,
-    SpokenText,
-    limits_of,
 )
 from customers.households.models import Customer, Site
 from sizing.engine.fixtures import FIXTURES

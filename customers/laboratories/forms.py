@@ -10,7 +10,7 @@ from uuid import uuid4
 from django import forms
 from django.utils.translation import gettext_lazy
 
-from customers.households.fields import MeasureField, SpokenEmail, SpokenText
+from customers.entry.fields import MeasureField, SpokenEmail, SpokenText
 from customers.laboratories.models import Laboratory
 from customers.laboratories.queries import own_bottles
 from sizing.engine.sampling import AT_TAP, BottleKind, OwnBottle, bottle_kinds, hold_words

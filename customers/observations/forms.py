@@ -9,7 +9,7 @@ from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from customers.households.fields import SpokenChoice, SpokenText
+from customers.entry.fields import SpokenChoice, SpokenText
 from customers.observations.actions import Said
 from customers.observations.models import WhereSeen
 from customers.observations.queries import CHOICES, GROUPS, SYMPTOMS

@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 from django import forms
 from django.utils.translation import gettext_lazy
 
-from customers.households.fields import SpokenChoice, SpokenText
+from customers.entry.fields import SpokenChoice, SpokenText
 from customers.laboratories.forms import hour_field
 from customers.laboratories.models import Laboratory
 from customers.samplings.actions import DrawIn, PlanIn

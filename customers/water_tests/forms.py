@@ -14,7 +14,7 @@ from django.http import QueryDict
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from customers.households.fields import SpokenChoice, SpokenText
+from customers.entry.fields import SpokenChoice, SpokenText
 from customers.households.models import Site
 from customers.water_tests.actions import RowIn
 from customers.water_tests.models import Place, Result, SampleKind

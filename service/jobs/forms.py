@@ -10,7 +10,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.utils.translation import gettext as _
 
-from customers.households.fields import MeasureField
+from customers.entry.fields import MeasureField
 from service.jobs.models import Job, JobKind, JobTask, TaskKind
 from service.jobs.queries import crew_choices
 

@@ -10,7 +10,7 @@ from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from customers.households.fields import SpokenChoice, SpokenText
+from customers.entry.fields import SpokenChoice, SpokenText
 from customers.households.models import Site
 from service.installs.found import usual_successor
 from service.installs.models import InstalledStage

@@ -9,7 +9,7 @@ from django import forms
 from django.http import QueryDict
 from django.utils.translation import gettext as _
 
-from customers.households.fields import MeasureField, SpokenChoice, SpokenText, plain, to_number
+from customers.entry.fields import MeasureField, SpokenChoice, SpokenText, plain, to_number
 from service.office.reckoned import Ask, Calculator, DoesNotFit, Reckoned, Values
 from sizing.engine.display import from_display, to_display
 from sizing.engine.errors import OutsideValidRange

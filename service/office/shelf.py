@@ -12,7 +12,7 @@ from urllib.parse import urlencode
 
 from django.utils.translation import gettext as _
 
-from customers.households.fields import plain
+from customers.entry.fields import plain
 from sizing.catalogue.kinds import NAMES, PLACES
 from sizing.catalogue.models import CatalogueItem, ListPrice
 from sizing.catalogue.queries import coming_prices, found_items, items, prices_on

@@ -13,7 +13,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from customers.dealers.queries import today_at
-from customers.households.fields import plain
+from customers.entry.fields import plain
 from customers.people.gate import acting, require
 from customers.tenancy.getters import get_public
 from service.office.shelf import claims_words, facts_of, life_words, pictured, shelf_of

@@ -9,6 +9,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 
+from customers.dealers.actions import DealerRefused, change_settings
 from customers.dealers.forms import SettingsForm
 from customers.people.actions import StaffRefused, add_staff, change_staff
 from customers.people.forms import StaffChangeForm, StaffForm
@@ -23,9 +24,13 @@ def settings(request: HttpRequest) -> HttpResponse:
     dealer = acting(request).dealer
     form = SettingsForm(request.POST or None, instance=dealer)
     if request.method == "POST" and form.is_valid():
-        form.save()
-        messages.success(request, _("Saved."))
-        return redirect("settings")
+        try:
+            change_settings(dealer=dealer, values=form.cleaned_data)
+        except DealerRefused as refused:
+            form.add_error(None, refused)
+        else:
+            messages.success(request, _("Saved."))
+            return redirect("settings")
     return render(request, "office/dealer/settings.html", {"form": form}, status=422 if form.errors else 200)
 
 

@@ -9,6 +9,8 @@ from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from customers.entry.fields import MeasureField
+
 MOST_DAYS_AHEAD = 365
 
 
@@ -69,9 +71,9 @@ MONTHS = [(n, date(2000, n, 1).strftime("%B")) for n in range(1, 13)]
 class SeasonForm(forms.Form):
     """The days a place opens and closes."""
 
-    opens_day = forms.IntegerField(label=gettext_lazy("Opens on day"), min_value=1, max_value=31)
+    opens_day = MeasureField(label=gettext_lazy("Opens on day"), low=1.0, high=31.0, whole=True)
     opens_month = forms.TypedChoiceField(label=gettext_lazy("of"), choices=MONTHS, coerce=int)
-    closes_day = forms.IntegerField(label=gettext_lazy("Closes on day"), min_value=1, max_value=31)
+    closes_day = MeasureField(label=gettext_lazy("Closes on day"), low=1.0, high=31.0, whole=True)
     closes_month = forms.TypedChoiceField(label=gettext_lazy("of"), choices=MONTHS, coerce=int)
 
     def clean(self) -> dict[str, Any]:

@@ -10,7 +10,7 @@ from django.core.exceptions import ValidationError
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from customers.households.fields import SpokenChoice
+from customers.entry.fields import AmountField, SpokenChoice
 from sizing.catalogue.checking import CODE, CODE_WORDS, MOST_HOURS, MOST_PRICE, ItemRefused, check_product, claims_of
 from sizing.catalogue.part_forms import PartForm, part_forms
 from sizing.catalogue.rating_field import RatingText, refusal_words
@@ -40,13 +40,8 @@ class ItemForm(forms.Form):
     size_label = forms.CharField(
         label=gettext_lazy("Size"), max_length=60, required=False, help_text=gettext_lazy("as the drawing says it")
     )
-    price = forms.DecimalField(
-        label=gettext_lazy("Price"),
-        min_value=0,
-        max_value=MOST_PRICE,
-        max_digits=9,
-        decimal_places=2,
-        error_messages=NOTHING,
+    price = AmountField(
+        label=gettext_lazy("Price"), min_value=0, max_value=MOST_PRICE, max_digits=9, decimal_places=2
     )
     install_hours = forms.FloatField(
         label=gettext_lazy("Hours to fit"), min_value=0, max_value=MOST_HOURS, error_messages=NOTHING

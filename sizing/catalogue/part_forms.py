@@ -10,7 +10,7 @@ from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from customers.households.fields import SpokenChoice
+from customers.entry.fields import SpokenChoice
 from sizing.catalogue.checking import MOST_PARTS
 from sizing.engine.design import LifeKind, LifeRule, WearPart
 

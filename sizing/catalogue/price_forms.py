@@ -12,7 +12,7 @@ from django.core.exceptions import ValidationError
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from customers.households.fields import SpokenChoice
+from customers.entry.fields import SpokenChoice
 from sizing.catalogue.adapters import Price
 from sizing.catalogue.checking import MOST_PRICE
 from sizing.catalogue.kinds import NAMES

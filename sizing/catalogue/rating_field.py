@@ -8,7 +8,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.utils.translation import gettext as _
 
-from customers.households.fields import plain
+from customers.entry.fields import plain
 from customers.sheets import plain_number
 from sizing.engine.errors import OutsideValidRange, UnreadableValue
 from sizing.engine.stages.ratings import SOURCE, RatingField

@@ -9,6 +9,7 @@ from django.core.exceptions import ValidationError
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from customers.entry.fields import MeasureField
 from sizing.engine.display import from_display, show, to_display, unit_of
 from sizing.engine.figures import figure
 from sizing.engine.water import ANALYTES, Water
@@ -65,14 +66,9 @@ class WishesForm(forms.Form):
         pressure = _("%(fixture)s, least pressure") % {"fixture": worst[:1].upper() + worst[1:]}
         least = round(to_display(wishes.min_fixture_kpa or LEAST_KPA, "pressure", system)[0], 1)
         self._add_number("pressure", pressure, unit_of("pressure", system), least)
-        self.fields["years"] = forms.IntegerField(
-            label=_("Cost years"),
-            min_value=1,
-            max_value=MOST_YEARS,
-            initial=wishes.years,
-            widget=forms.TextInput(attrs={"inputmode": "numeric", "autocomplete": "off"}),
+        self.fields["years"] = MeasureField(
+            label=_("Cost years"), low=1.0, high=MOST_YEARS, whole=True, stored=wishes.years, unit=_("years")
         )
-        self.fields["years"].unit = _("years")  # type: ignore[attr-defined]
         self.fields["barrier"] = forms.BooleanField(
             label=_("A barrier against germs even where none is called for"),
             required=False,

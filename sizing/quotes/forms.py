@@ -8,9 +8,8 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
+from customers.entry.fields import AmountField, number_for
 from sizing.quotes.models import Quote, QuoteLine
-
-MONEY = {"inputmode": "decimal", "autocomplete": "off"}
 
 
 class TermsForm(forms.ModelForm):
@@ -26,7 +25,8 @@ class TermsForm(forms.ModelForm):
             "tax_rate": _("Tax"),
             "valid_days": _("Open for"),
         }
-        widgets = {"note": forms.Textarea(attrs={"rows": 4}), "tax_rate": forms.TextInput(attrs=MONEY)}
+        widgets = {"note": forms.Textarea(attrs={"rows": 4})}
+        formfield_callback = number_for
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -37,16 +37,8 @@ class TermsForm(forms.ModelForm):
 class LineForm(forms.ModelForm):
     """One line: what, why, how many, at what price, optional or not."""
 
-    quantity = forms.DecimalField(
-        label=_("Quantity"),
-        min_value=Decimal("0.01"),
-        max_digits=8,
-        decimal_places=2,
-        widget=forms.TextInput(attrs=MONEY),
-    )
-    unit_price = forms.DecimalField(
-        label=_("Unit price"), max_digits=10, decimal_places=2, widget=forms.TextInput(attrs=MONEY)
-    )
+    quantity = AmountField(label=_("Quantity"), min_value=Decimal("0.01"), max_digits=8, decimal_places=2)
+    unit_price = AmountField(label=_("Unit price"), max_digits=10, decimal_places=2)
 
     class Meta:
         model = QuoteLine

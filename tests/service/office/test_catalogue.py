@@ -144,7 +144,7 @@ def test_numbers_are_typed_in_the_dealers_unit_or_any_other(owner_client: Any, d
         ({"rating_lamp_w": ""}, "nothing typed; accepted is a number at least 4 and at most 500 W"),
         ({"rating_uv_class": "C"}, "“C” chosen; accepted is A, B"),
         ({"name": ""}, "Name: nothing typed"),
-        ({"price": "dear"}, "Enter a number"),
+        ({"price": "dear"}, "“dear” typed; accepted is a number from 0 to"),
         ({"part1-amount": ""}, "Part 1, UV lamp 48 W: nothing typed; a part needs it"),
         ({"part1-specification": ""}, "Part 1, UV lamp 48 W: “” typed; accepted is what to buy"),
         ({"part5-name": "Spare"}, "Another part: nothing typed; a part needs it"),

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 import re
+from decimal import Decimal
 from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
 from django.core.validators import MaxValueValidator, MinValueValidator, validate_email
-from django.db.models import Model
+from django.db.models import DecimalField, Field, IntegerField, Model
 from django.utils.translation import gettext as _
 
 from sizing.engine.display import from_display, to_display, unit_of
@@ -147,6 +148,57 @@ class CountField(MeasureField):
     def clean(self, value: Any) -> int:
         """The count."""
         return int(super().clean(value)) if str(value or "").strip() else 0
+
+
+class AmountField(forms.DecimalField):
+    """An exact number (money, a rate): decimal point or comma; what is refused is told with what would do."""
+
+    def __init__(self, *, unit: str = "", **kwargs: Any) -> None:
+        kwargs.setdefault("widget", forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}))
+        super().__init__(**kwargs)
+        self.unit = unit
+
+    @property
+    def accepted(self) -> str:
+        """What would do."""
+        told = {"low": self.min_value, "high": self.max_value, "places": self.decimal_places}
+        if self.min_value is not None and self.max_value is not None:
+            return _("a number from %(low)s to %(high)s, at most %(places)s decimals") % told
+        if self.min_value is not None:
+            return _("a number of at least %(low)s, at most %(places)s decimals") % told
+        return _("a number, at most %(places)s decimals") % told
+
+    def to_python(self, value: Any) -> Any:
+        """The number; a comma counts as the decimal point."""
+        text = re.sub(r"[\s\u00a0\u202f]", "", str(value)).replace("\u2212", "-") if value is not None else ""
+        return super().to_python(text.replace(",", "."))
+
+    def clean(self, value: Any) -> Any:
+        """The number, ``None`` for an empty field that may be empty."""
+        text = str(value or "").strip()
+        try:
+            return super().clean(value)
+        except ValidationError:
+            told = {"text": text, "what": self.accepted}
+            said = _("“%(text)s” typed; accepted is %(what)s") if text else _("nothing typed; accepted is %(what)s")
+            raise ValidationError(said % told) from None
+
+
+def number_for(column: Field[Any, Any], **kwargs: Any) -> forms.Field | None:
+    """The form field of a model's column: numbers so that what is refused is told with what would do."""
+    if not isinstance(column, DecimalField | IntegerField) or column.choices:
+        return column.formfield(**kwargs)
+    low, high = limits_of(column.model, column.name)
+    if isinstance(column, IntegerField):
+        field = column.formfield(**kwargs)
+        if field is None:  # a column that no form shows
+            return None
+        return MeasureField(
+            low=low, high=high, whole=True, required=field.required, label=field.label, help_text=field.help_text
+        )
+    least = None if low is None else Decimal(plain(low))
+    most = None if high is None else Decimal(plain(high))
+    return column.formfield(form_class=AmountField, min_value=least, max_value=most, **kwargs)
 
 
 class SpokenText(forms.CharField):
