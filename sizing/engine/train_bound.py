@@ -232,7 +232,18 @@ class Bound:
     def unmet(self, path: Path) -> int:
         """Requirements the path has not met yet."""
         armed = path.dose >= self.brief.barrier_dose - SLACK
-        key = (path.water_id, path.slot, path.flow, path.fine, path.cyst, armed, path.used, path.logs, path.static)
+        key = (
+            path.water_id,
+            path.slot,
+            path.flow,
+            path.fine,
+            path.cyst,
+            armed,
+            path.used,
+            path.logs,
+            path.static,
+            path.owes,
+        )
         found = self._unmet.get(key)
         if found is None:
             bits = list(self.wanted.bits(path, armed))

@@ -146,7 +146,7 @@ def brief_of(request: DesignRequest) -> Brief:
         path=path,
         barrier_dose=barrier.dose,
         barrier_reason=barrier.reason,
-        cyst_prefilter=(barrier.dose > 0 or any(barrier.logs)) and request.source in SURFACE,
+        cyst_prefilter=(barrier.dose > 0 or any(barrier.logs)) and request.source in (*SURFACE, *INFLUENCED),
         findings=(
             *demand.findings,
             *daily.findings,

@@ -8,7 +8,7 @@ from sizing.engine.design import StageKind
 from sizing.engine.log_credits import GERM_WORDS, ORGANISMS
 from sizing.engine.stages.practice_figures import practice
 from sizing.engine.train_duty import Brief
-from sizing.engine.train_partial import Path
+from sizing.engine.train_partial import CONTACT, PARTICLES, Path
 from sizing.engine.train_spot import Fault, name_of, unit_of
 from sizing.engine.train_step import CERTIFIED_ONLY
 
@@ -41,6 +41,7 @@ def final_faults(brief: Brief, path: Path) -> Iterator[Fault]:
             germs = GERM_WORDS[organism]
             text = f"{brief.barrier_reason}: {wanted:g} log of {germs} are wanted, the line earns {earned:.2g}"
             yield Fault(f"logs:{organism}", f"log credit against {germs}", text, EARNS[organism], earned, wanted)
+    yield from _owed_faults(path)
     if path.static > practice("plumbing_most") + SLACK:
         yield static_fault("the plumbing", path.static, practice("plumbing_most"))
     if brief.dew_resistance > 0 and StageKind.JACKET not in path.used:
@@ -61,6 +62,17 @@ def final_faults(brief: Brief, path: Path) -> Iterator[Fault]:
             yield _goal_fault("ph", "entry", float(entry["ph"]), goals.ph_low, "at least")
         if goals.ph_high is not None and entry["ph"] > goals.ph_high:
             yield _goal_fault("ph", "entry", float(entry["ph"]), goals.ph_high, "at most")
+
+
+def _owed_faults(path: Path) -> Iterator[Fault]:
+    """Chlorine that has no time to work in, or leaves rust and sulphur in the water."""
+    if path.owes & CONTACT:
+        text = "chlorine is fed, and no contact tank behind it gives it its time"
+        yield Fault("contact", "contact behind the chlorine", text, "a contact tank behind the chlorine feed")
+    if path.owes & PARTICLES:
+        text = "what chlorine turns solid (sulphur, rust, manganese) is held back by no filter behind its contact"
+        remedy = "a filter or a carbon bed behind the contact tank"
+        yield Fault("particles", "filter behind the chlorine", text, remedy)
 
 
 def static_fault(what: str, static_kpa: float, most_kpa: float) -> Fault:

@@ -12,6 +12,7 @@ from sizing.engine.stages.base import FeedLimit, Stage
 from sizing.engine.stages.practice_figures import practice
 from sizing.engine.train_final import SLACK
 from sizing.engine.train_order import ONCE, SLOTS, is_fine
+from sizing.engine.train_partial import CLEARING, CONTACT, PARTICLES
 from sizing.engine.train_path import Line, Path
 from sizing.engine.train_spot import Option, has_barrier
 from sizing.engine.water import Water
@@ -25,11 +26,20 @@ Limits = dict[tuple[str, str], float]
 ENTRY, TAP_SIDE = -1, -2  # where an analyte is wanted better: at the entry, at the tap; 0 and up = ahead of a slot
 FILTER_AHEAD = ("filter", "ahead")  # stands among the limits of every UV
 NO_ONE, MUST, BARRIER, FILTER, HELD, REDUCED, DRY = 1, 2, 4, 8, 16, 32, 64  # bits; the first is what no option can do
+TIMED, CLEARED = 128, 256
 ALTERED = "+"
-FREE = 7  # the place of the first bit that is an analyte's
+FREE = 9  # the place of the first bit that is an analyte's
 
 
-DOES = MappingProxyType({StageKind.RESTRICTOR: HELD, StageKind.REDUCER: REDUCED, StageKind.JACKET: DRY})
+DOES = MappingProxyType(
+    {
+        StageKind.RESTRICTOR: HELD,
+        StageKind.REDUCER: REDUCED,
+        StageKind.JACKET: DRY,
+        StageKind.RETENTION: TIMED,
+        **dict.fromkeys(CLEARING, CLEARED),
+    }
+)
 
 
 def within_limit(water: Water, code: str, sense: str, value: float) -> bool:
@@ -205,6 +215,10 @@ class Wanted:
             yield DRY
         if path.static > practice("plumbing_most") + SLACK and "static" not in let:
             yield REDUCED
+        if path.owes & CONTACT and "contact" not in let:
+            yield TIMED
+        if path.owes & PARTICLES and "particles" not in let:
+            yield CLEARED
         for organism, asked, earned in zip(ORGANISMS, self.line.brief.logs, path.logs, strict=True):
             if earned < asked - SLACK and f"logs:{organism}" not in let:
                 yield self._credited(path, organism, asked - earned)

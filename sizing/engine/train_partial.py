@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from sizing.engine.design import StageKind
+from sizing.engine.figures import figure
 from sizing.engine.log_credits import NO_LOGS, Logs
 from sizing.engine.stages.base import Stage
+from sizing.engine.stages.practice_figures import DOCUMENT
 from sizing.engine.train_floor import MILLION, Costs
 from sizing.engine.train_spot import Option
 from sizing.engine.train_step import Feed
@@ -12,24 +16,39 @@ from sizing.engine.water import Water
 
 PRESSING = (StageKind.BOOSTER, StageKind.REDUCER)  # kinds that change the pressure at no flow
 FILTERS = (StageKind.SEDIMENT, StageKind.ULTRAFILTER)
+CONTACT, PARTICLES = (
+    1,
+    2,
+)  # bits of what chlorine still owes: time, a filter for what it turned solid
+CLEARING = (
+    StageKind.SEDIMENT,
+    StageKind.BACKWASH,
+    StageKind.AIROX,
+    StageKind.CATALYTIC,
+    StageKind.PERMANGANATE,
+    StageKind.CARBON,
+    StageKind.ULTRAFILTER,
+)
+"""Kinds that hold back what chlorine turned to particles."""
 
 
 class Path:
     """A line so far. Immutable; ``extend`` gives the next one. Money in cents, ``upkeep`` in millionths of an hour.
 
     ``loss`` is the pressure taken at peak with dirty filters (kPa), ``static`` the pressure at no flow (kPa),
-    ``wall`` the wall used (m), ``watts`` the power.
+    ``wall`` the wall used (m), ``watts`` the power, ``owes`` what a chlorine feed still wants behind it (bits).
     """
 
     __slots__ = (
-        "cyst", "dose", "feed", "fine", "first", "flow", "life", "logs", "loss", "parent", "slot", "static", "upkeep",
-        "used", "wall", "water", "water_id", "watts",
+        "cyst", "dose", "feed", "fine", "first", "flow", "life", "logs", "loss", "owes", "parent", "slot", "static",
+        "upkeep", "used", "wall", "water", "water_id", "watts",
     )  # fmt: skip
 
     def __init__(self, water: Water, water_id: int, flow: float) -> None:
         self.parent: Path | None = None
         self.feed: Feed | None = None
         self.slot = -1
+        self.owes = 0
         self.water, self.water_id, self.flow = water, water_id, flow
         self.fine = self.cyst = False
         self.dose = self.static = 0.0
@@ -81,7 +100,7 @@ class Path:
     @property
     def state(self) -> tuple[object, ...]:
         """What the rest of the line can depend on, besides slot, water, costs and what is used up."""
-        return self.flow, self.static, self.fine, self.cyst, self.dose, self.used
+        return self.flow, self.static, self.fine, self.cyst, self.dose, self.used, self.owes
 
 
 def pressed(path: Path, stage: Stage) -> float:
@@ -101,6 +120,29 @@ def pressed(path: Path, stage: Stage) -> float:
     if stage.kind is StageKind.BOOSTER:
         return path.static + float(ratings["shutoff_kpa"])
     return min(path.static, float(ratings["set_kpa"]))
+
+
+def owed(path: Path, stage: Stage) -> int:
+    """What chlorine in the line still wants behind one more stage.
+
+    Units: bits (``CONTACT``, ``PARTICLES``).
+    Range: any path and stage.
+    Raises: nothing.
+    Source: chlorine, then a contact tank, then a filter (common practice; Oregon State University, Extoxnet).
+
+    >>> from types import SimpleNamespace as N
+    >>> path = N(owes=0, water=Water({"sulphide": 0.8}))
+    >>> owed(path, N(kind=StageKind.CHLORINE)), owed(N(owes=3), N(kind=StageKind.RETENTION))
+    (3, 2)
+    """
+    owes = path.owes
+    if stage.kind is StageKind.CHLORINE:
+        solids: Mapping[str, float] = figure(DOCUMENT, "chlorine_filter_from").value
+        turned = any(path.water.get(code, 0.0) > least for code, least in solids.items())
+        return CONTACT | PARTICLES if turned else CONTACT
+    if stage.kind is StageKind.RETENTION:
+        return owes & ~CONTACT
+    return 0 if owes == PARTICLES and stage.kind in CLEARING else owes
 
 
 def added(path: Path, feed: Feed) -> Logs:

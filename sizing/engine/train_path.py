@@ -10,13 +10,14 @@ from types import MappingProxyType
 from sizing.engine.cost import call_outs, first_cost
 from sizing.engine.design import StageKind
 from sizing.engine.hydraulics import PathPressure, path_pressure
+from sizing.engine.log_credits import source_class
 from sizing.engine.stages.base import Duty, Stage
 from sizing.engine.stages.practice_figures import practice
 from sizing.engine.train_duty import Brief
 from sizing.engine.train_final import SLACK, final_faults, static_fault
 from sizing.engine.train_floor import Costs, floor_costs
 from sizing.engine.train_order import ONCE, SHEDDING, SLOTS
-from sizing.engine.train_partial import PRESSING, Path, added, pressed
+from sizing.engine.train_partial import PRESSING, Path, added, owed, pressed
 from sizing.engine.train_spot import Fault, Option, Spot, place_faults
 from sizing.engine.train_step import Feed
 from sizing.engine.water import Water
@@ -181,6 +182,7 @@ class Line:
         longer.fine, longer.cyst = self._filtered(path, stage)
         longer.dose = max(path.dose, feed.dose)
         longer.logs = added(path, feed) if self.germs else path.logs
+        longer.owes = owed(path, stage) if path.owes or stage.kind is StageKind.CHLORINE else 0
         longer.used = (*path.used, stage.kind) if stage.kind in NOTED else path.used
         first = self.bought(option)
         running, upkeep = feed.running
@@ -240,7 +242,7 @@ class Line:
             yield self.pressure_fault(longer.loss)
         if stage.most_kpa is not None and path.static > stage.most_kpa + SLACK:
             yield static_fault(option.name, path.static, stage.most_kpa)
-        arriving = brief.tap_duty.feed_kpa if option.at_tap else brief.request.supply.cut_in_kpa - path.loss
+        arriving = self.at_tap_kpa(path) if option.at_tap else brief.request.supply.cut_in_kpa - path.loss
         if 0 < feed.spot.body.min_inlet_kpa > arriving + SLACK:
             wanted = feed.spot.body.min_inlet_kpa
             text = f"{option.name} needs {wanted:.0f} kPa, {arriving:.0f} kPa arrive at cut-in"
@@ -264,6 +266,14 @@ class Line:
         yield from self._flow_faults(feed.spot)
         if stage.kind is StageKind.UV:
             yield from self._filter_faults(path, option)
+
+    def at_tap_kpa(self, path: Path) -> float:
+        """Pressure at the drinking tap at cut-in, nothing else drawn, kPa: what a booster adds at peak counts too."""
+        brief, lift = self.brief, 0.0
+        for feed in path.feeds if path.static > brief.request.supply.cut_out_kpa else ():
+            if feed.option.stage.kind is StageKind.BOOSTER:
+                lift = -self.dirty_loss(feed.option)
+        return max(min(brief.request.supply.cut_in_kpa + lift, path.static) - brief.path.rise_kpa, 0.0)
 
     def pressure_fault(self, loss: float) -> Fault:
         """That the stages take more at peak than cut-in leaves them."""
@@ -297,7 +307,8 @@ class Line:
                 "prefilter", "filter ahead of the UV", text, "a sediment cartridge of 5 um or finer ahead of the UV"
             )
         elif self.brief.cyst_prefilter and not path.cyst:
-            text = f"{option.name} treats surface water, and the filter ahead of it is not tested for cysts"
+            water = source_class(self.brief.request.source)
+            text = f"{option.name} treats {water}, and the filter ahead of it is not tested for cysts"
             yield Fault(
                 "cysts",
                 "cyst-tested filter ahead of the UV",

@@ -14,6 +14,7 @@ from sizing.engine.design import Margin, Needs, Setting, StageKind
 from sizing.engine.errors import OutsideValidRange
 from sizing.engine.figures import figure
 from sizing.engine.findings import Finding, Severity
+from sizing.engine.measures import KPA_PER_PSI
 from sizing.engine.membrane_sizing import size_membrane
 from sizing.engine.membranes import Membrane
 from sizing.engine.stages.base import NO_WATER, Duty, FeedLimit, Rank, Sizing, Stage, Upkeep
@@ -45,6 +46,7 @@ SCHEMA = Schema(
         RatingField(
             "rated_kpa", "Rated at a feed of", "pressure", "kPa", 200.0, 1000.0, required=False, default=414.0
         ),
+        RatingField("least_kpa", "Least pressure at the membrane", "pressure", "kPa", 50.0, 1000.0, required=False),
         RatingField("recovery", "Recovery, tank bypassed", "fraction", "", 0.05, 0.75, required=False, default=0.25),
         RatingField("storage_l", "Drawn from a full tank", "volume", "L", 0.0, 200.0),
         RatingField(
@@ -144,6 +146,12 @@ class Ro(Stage):
             return _made_l_d(self.membrane, feed, min(max(cold, 1.0), 45.0), salts)
         return membranes.mean_output_l_d(self.membrane, feed, np.clip(cold, 1.0, 45.0), salts)
 
+    @property
+    def least_kpa(self) -> float:
+        """Least pressure at the membrane, kPa: as rated, else the usual one."""
+        rated = self.product.ratings.get("least_kpa")
+        return float(figure(membranes.PRACTICE, "feed_pressure").value[0]) * KPA_PER_PSI if rated is None else rated
+
     def needs(self, water: Water, duty: Duty) -> Needs:
         """Room under the sink, a drain saddle with an air gap.
 
@@ -156,6 +164,7 @@ class Ro(Stage):
             wall_m=ratings["width_m"],
             depth_m=ratings["depth_m"],
             height_m=ratings["height_m"] + practice("sump_clearance"),
+            min_inlet_kpa=max(self.least_kpa - ratings["boost_kpa"], 0.0),
             holds_litres=ratings["holds_l"],
             drainable=False,
             portable=True,

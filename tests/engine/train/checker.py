@@ -10,6 +10,10 @@ MEDIA = {
     StageKind.BACKWASH, StageKind.NEUTRALISER, StageKind.AIROX, StageKind.CATALYTIC, StageKind.PERMANGANATE,
     StageKind.SOFTENER, StageKind.ORGANICS, StageKind.NITRATE, StageKind.CARBON, StageKind.RETENTION,
 }  # fmt: skip
+FILTERS = {
+    StageKind.SEDIMENT, StageKind.BACKWASH, StageKind.AIROX, StageKind.CATALYTIC, StageKind.PERMANGANATE,
+    StageKind.CARBON, StageKind.ULTRAFILTER,
+}  # fmt: skip
 TAP = {StageKind.RO, StageKind.TAP_CARBON}
 # The order of the trade (common practice), said in pairs that must not stand the other way round.
 ORDER = [
@@ -32,6 +36,7 @@ def broken(request, duty, tap_duty, stages, pipe_and_rise_kpa):
     flow, lost, wall, watts = duty.flow_l_min, 0.0, 0.0, 0.0
     static = supply.cut_out_kpa
     dose, fine, cyst, earned = 0.0, False, False, {}
+    untimed = unfiltered = False  # chlorine without a contact tank, what it turned solid without a filter
     ranks = [rank for stage in stages for rank, kinds in enumerate(ORDER) if stage.kind in kinds]
     if ranks != sorted(ranks):
         found.append("order")
@@ -82,6 +87,13 @@ def broken(request, duty, tap_duty, stages, pipe_and_rise_kpa):
             arriving = tap_duty.feed_kpa
         if needs.min_inlet_kpa > arriving + 1e-6:
             found.append("inlet")
+        if stage.kind is StageKind.CHLORINE:
+            untimed, solids = True, (("sulphide", 0.05), ("iron", 0.3), ("manganese", 0.05))
+            unfiltered = any(water.get(code, 0.0) > least for code, least in solids)
+        elif stage.kind is StageKind.RETENTION:
+            untimed = False
+        elif stage.kind in FILTERS and not untimed:
+            unfiltered = False
         if stage.kind is StageKind.RESTRICTOR:
             if stage.product.ratings["flow_l_min"] < duty.peak_l_min - 1e-6:
                 found.append("peak")
@@ -89,7 +101,7 @@ def broken(request, duty, tap_duty, stages, pipe_and_rise_kpa):
         if stage.kind is StageKind.UV:
             if not fine:
                 found.append("filter ahead of UV")
-            if request.source in (SourceType.LAKE, SourceType.RIVER, SourceType.CISTERN) and not cyst:
+            if request.source is not SourceType.DRILLED_WELL and not cyst:  # surface water, or under its influence
                 found.append("cyst filter ahead of UV")
             if getattr(stage, "is_barrier", False):
                 dose = max(dose, max(m.value for m in sizing.margins if m.code == "uv_dose"))
@@ -109,6 +121,7 @@ def broken(request, duty, tap_duty, stages, pipe_and_rise_kpa):
         water = left
         if not tap:
             entry = left
+    found += ["contact behind chlorine"] * untimed + ["filter behind chlorine"] * unfiltered
     if lost + pipe_and_rise_kpa + supply.worst_fixture_min_kpa > supply.cut_in_kpa + 1e-6:
         found.append("pressure")
     if static > 80.0 * 6.894757 + 0.01:  # 80 psi at no flow at most: IRC P2903.3.1

@@ -127,7 +127,8 @@ class Fake(Stage):
         return dict(self.recipe.credits)
 
     def heeds(self, *, costs=True):
-        return frozenset({"hardness"} if costs and self.recipe.salt_per else ())
+        solids = ("iron", "manganese", "sulphide") if self.kind is StageKind.CHLORINE else ()
+        return frozenset((*solids, *(("hardness",) if costs and self.recipe.salt_per else ())))
 
     def alters(self):
         return {a: (a,) for a, _ in (*self.recipe.removes, *self.recipe.adds)}

@@ -24,6 +24,7 @@ BETTERS = {
     StageKind.CARBON: "turbidity",
     StageKind.RESTRICTOR: None,
     StageKind.RETENTION: None,
+    StageKind.CHLORINE: None,
     StageKind.BOOSTER: None,
     StageKind.REDUCER: None,
     StageKind.UV: None,
@@ -57,6 +58,7 @@ def recipes(draw, number, kind):
     }
     wet = kind not in (
         StageKind.RETENTION,
+        StageKind.CHLORINE,
         StageKind.BOOSTER,
         StageKind.REDUCER,
         StageKind.RESTRICTOR,

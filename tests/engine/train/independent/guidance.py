@@ -12,6 +12,7 @@ from tests.engine.train.households import drilled
 K, S = StageKind, SourceType
 IRON = {K.AIROX, K.CATALYTIC, K.PERMANGANATE}
 FINE = {K.SEDIMENT, K.ULTRAFILTER}
+HOLDS = {K.SEDIMENT, K.CARBON, K.BACKWASH, K.ULTRAFILTER}
 ALKALI = {K.NEUTRALISER, K.SODA_ASH}
 
 
@@ -128,6 +129,14 @@ CASES = (
         "one oxidising step and its filter take both",
         {"iron": 3.4, "iron_dissolved": 3.3, "sulphide": 0.2, "hardness": 60.0}, {"iron": 0.3, "sulphide": 0.05},
         line=(IRON,), others=(({K.CHLORINE}, {K.RETENTION}, FINE),), inside=(IRON | {K.CHLORINE},),
+    ),
+    Case(
+        "rotten eggs alone", S.DRILLED_WELL,
+        "Oregon State University, Extoxnet table (read): hydrogen sulphide is taken by an oxidising filter, or by "
+        "chlorine followed by a filter; NASD well-water sheet (transcribed): the chlorine needs its time",
+        "a feed of chlorine alone is no treatment: contact, and a filter or carbon behind it",
+        {"sulphide": 1.0, "hardness": 60.0}, {"sulphide": 0.05}, line=({K.CHLORINE}, {K.RETENTION}, HOLDS),
+        others=((IRON,), (IRON, {K.CARBON})), inside=(IRON | HOLDS,),
     ),
     Case(
         "lead at the tap", S.DRILLED_WELL,

@@ -44,6 +44,9 @@ class Walk:
     contact_giardia: float = 0.0
     filter_cysts: float = 0.0
     static: float = 0.0  # pressure at no flow
+    lift: float = 0.0  # what a booster adds at peak
+    untimed: bool = False
+    unfiltered: bool = False
     dry: bool = False  # a jacket stands round the tank
     fine: bool = False
     cyst: bool = False
@@ -94,6 +97,7 @@ def _stage(walk: Walk, stage: PlacedStage, told, train: Train) -> None:
     _fed(walk, stage, here, train)
     for code, value, limit in enough(request, stage, walk.water, here):
         walk.add(f"{stage.kind.value} {code}", round(value, 3), round(limit, 3))
+    _chlorinated(walk, stage)
     _place(walk, stage)
     _pressed(walk, stage)
     _flows(walk, stage, here)
@@ -133,6 +137,18 @@ def _fed(walk: Walk, stage: PlacedStage, here: Here, train: Train) -> None:
             walk.add("feed softener iron with oxygen", water["iron"], 0.3)
     if kind is K.RETENTION and water.get("free_chlorine", 0.0) < 0.2:
         walk.add("feed retention chlorine", water.get("free_chlorine"), 0.2)
+
+
+def _chlorinated(walk: Walk, stage: PlacedStage) -> None:
+    """Chlorine wants its contact tank, and a filter behind that for the sulphur and rust it makes."""
+    kind = stage.kind
+    if kind is K.CHLORINE:
+        walk.untimed = True
+        walk.unfiltered = any(walk.water.get(code, 0.0) > least for code, least in r.TURNED_SOLID.items())
+    elif kind is K.RETENTION:
+        walk.untimed = False
+    elif kind in r.HOLDS_SOLIDS and not walk.untimed:
+        walk.unfiltered = False
 
 
 def _is(stage: PlacedStage, form: str) -> bool:
@@ -180,6 +196,7 @@ def _pressed(walk: Walk, stage: PlacedStage) -> None:
         walk.add("static", stage.kind.value, walk.static, bears)
     if stage.kind is K.BOOSTER:
         walk.static += ratings["shutoff_kpa"]
+        walk.lift = -_loss(stage, walk.peak)
         if walk.peak > ratings["rated_flow_l_min"] * (1 + 1e-9):
             walk.add("booster too small", walk.peak, ratings["rated_flow_l_min"])
     if stage.kind is K.REDUCER:
@@ -187,6 +204,11 @@ def _pressed(walk: Walk, stage: PlacedStage) -> None:
         walk.lost = max(walk.lost, supply.cut_in_kpa - ratings["set_kpa"])  # it takes what stands above its setting
         if ratings["set_kpa"] < supply.cut_in_kpa:
             walk.add("reducer below cut-in", ratings["set_kpa"], supply.cut_in_kpa)
+    if stage.kind is K.RO:  # at cut-in, at the height of the worst fixture
+        arrives = min(supply.cut_in_kpa + walk.lift, walk.static) - 9.80665 * supply.worst_fixture_height_m
+        least = ratings.get("least_kpa") or r.MEMBRANE_FEED
+        if arrives + ratings["boost_kpa"] < least - 0.1:
+            walk.add("membrane pressure", arrives + ratings["boost_kpa"], least)
     if stage.kind is K.JACKET:
         walk.dry = True
         if site.room_c is not None and site.room_humidity is not None:
@@ -271,7 +293,7 @@ def _germs(walk: Walk, stage: PlacedStage, here: Here) -> None:
             walk.add("uv dose", dose, least)
         if not walk.fine:
             walk.add("no fine filter ahead of uv")
-        if walk.request.source in r.SURFACE and not walk.cyst:
+        if walk.request.source in r.SURFACE | r.INFLUENCED and not walk.cyst:
             walk.add("no cyst filter ahead of uv", walk.request.source.value)
         if ratings["uv_class"] == "A":
             walk.dose = max(walk.dose, dose)
@@ -363,6 +385,10 @@ def _whole(walk: Walk, train: Train) -> None:
             high is not None and walk.entry["ph"] > high + 0.01
         ):
             walk.add("goal ph entry", walk.entry["ph"])
+    if walk.untimed:
+        walk.add("chlorine without contact")
+    if walk.unfiltered:
+        walk.add("chlorine without a filter behind")
     _credits(walk, train)
     if any("safe to drink" in finding.message.lower() for finding in train.findings):
         walk.add("promises safety")

@@ -192,7 +192,9 @@ def _germs(model, request, options, taken) -> None:
     fine = [
         x
         for o, x in zip(options, taken, strict=True)
-        if o.recipe.kind is K.SEDIMENT and o.recipe.fine and (o.recipe.cyst or request.source not in SURFACE)
+        if o.recipe.kind is K.SEDIMENT
+        and o.recipe.fine
+        and (o.recipe.cyst or request.source not in SURFACE | PRESUMED)
     ]
     for _, variable in lamps:
         model.add_bool_or([*fine, variable.negated()])

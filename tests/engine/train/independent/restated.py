@@ -85,6 +85,11 @@ FEED = {
     ),
     K.TAP_CARBON: (("turbidity", "max", 1.0), ("total_coliform", "max", 0.0), ("e_coli", "max", 0.0)),
 }  # fmt: skip
+# Chlorine turns these to particles (mg/L from which a filter behind the contact is wanted); Extoxnet: chlorine,
+# then a filter (P); the values are the smell of sulphide and the aesthetic limits (CP).
+TURNED_SOLID = {"sulphide": 0.05, "iron": 0.3, "manganese": 0.05}
+HOLDS_SOLIDS = (K.SEDIMENT, K.BACKWASH, K.AIROX, K.CATALYTIC, K.PERMANGANATE, K.CARBON, K.ULTRAFILTER)
+MEMBRANE_FEED = 40.0 * PSI  # least pressure of a household membrane where none is rated (CP)
 # Limits that may be passed but must then be remarked on.
 ADVISED = {
     K.SEDIMENT: (("turbidity", "max", 1.0, "fine"),),

@@ -14,10 +14,13 @@ from sizing.engine.stages.starter import load_starter
 from sizing.engine.train import choose_train
 from tests.engine.train.households import hard_well, iron_well, lake_cabin, nitrate_well
 
+from .guidance import CASES
+from .guidance import household as household_of
 from .inspector import logs_of_dose, violations
 from .random_households import household
 
 STARTER = load_starter()
+BY_NAME = {case.name: case for case in CASES}
 BATCH, BATCHES, PRODUCTS = 30, 10, 48
 
 
@@ -64,6 +67,7 @@ CHANGES = {
     "a pump of 120 L/min": (lambda q: _supply(q, pump_flow_l_min=Measured(120.0)), "uv dose"),
     "cut-in at 150 kPa": (lambda q: _supply(q, cut_in_kpa=150.0), "pressure"),
     "cut-out at 90 psi": (lambda q: _supply(q, cut_out_kpa=620.0), "static"),
+    "a spring": (lambda q: replace(q, source=SourceType.SPRING), "no cyst filter ahead of uv"),
     "a damp room": (lambda q: _damp(q), "tank sweats"),
     "the United States rule": (lambda q: _ruled(q, "us_public"), "logs of virus"),
     "a well that gives 1 L/min": (lambda q: _supply(q, well_yield_l_min=1.0, well_storage_l=10.0), "well recovery"),
@@ -154,3 +158,20 @@ def test_forty_millijoules_are_half_a_log_of_virus_and_four_of_protozoa():
     assert [logs_of_dose(40.0, name) for name in ("virus", "giardia", "cryptosporidium")] == [0.5, 4.0, 4.0]
     assert logs_of_dose(186.0, "virus") == 4.0
     assert logs_of_dose(185.9, "virus") == 3.5
+
+
+def test_chlorine_left_without_contact_or_filter_is_noticed():
+    request = household_of(BY_NAME["rotten eggs alone"])
+    train = choose_train(request).trains[0]
+    assert [stage.kind for stage in train.stages][:2] == [StageKind.CHLORINE, StageKind.RETENTION]
+    for kept, code in (
+        (train.stages[:1], "chlorine without contact"),
+        (train.stages[:2], "chlorine without a filter"),
+    ):
+        less = replace(train, stages=kept, waters=train.waters[: len(kept) + 1])
+        assert any(found.startswith(code) for found in _codes(request, less))
+
+
+def test_a_membrane_fed_too_low_is_noticed():
+    request, train = nitrate_well(), _train(nitrate_well)
+    assert "membrane pressure" in _codes(_supply(request, cut_in_kpa=207.0), train)
