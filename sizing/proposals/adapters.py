@@ -30,6 +30,7 @@ from sizing.engine.errors import MissingEvidence
 from sizing.engine.lab_uncertainty import as_measured
 from sizing.engine.reported import parse_result
 from sizing.engine.water import Water
+from sizing.engine.wells import well_storage_l
 
 RAW_TEST = "raw water test"
 COUNTED = ("total_coliform", "e_coli", "iron_bacteria")  # present or not: no spread to draw from
@@ -189,7 +190,16 @@ def _supply(site: Site, flow: FlowTest, wishes: Wishes) -> SupplySide:
         worst_fixture_height_m=site.worst_fixture_height_m,
         worst_fixture_min_kpa=wishes.min_fixture_kpa or site.worst_fixture_min_kpa,
         well_yield_l_min=site.well_yield_l_min,
+        well_storage_l=_stored_l(site),
     )
+
+
+def _stored_l(site: Site) -> float | None:
+    """Water that stands above the pump, where the bore and the standing water are known."""
+    well = site.source in (SourceType.DRILLED_WELL, SourceType.DUG_WELL)
+    if not well or site.casing_mm is None or site.standing_water_m is None:
+        return None
+    return float(well_storage_l(site.casing_mm / 1000.0, site.standing_water_m, 0.0))
 
 
 def _cost(site: Site, wishes: Wishes) -> CostTerms:

@@ -86,9 +86,10 @@ class Booster(Passive):
         )
 
     def rank(self) -> Rank:
-        """Little pressure at no flow, and little power."""
+        """Little pressure at no flow, much flow, and little power."""
         ratings = self.product.ratings
-        return Rank((), (-float(ratings["shutoff_kpa"]),), (-float(ratings["power_w"]),))
+        merits = (-float(ratings["shutoff_kpa"]), float(ratings["rated_flow_l_min"]))
+        return Rank((), merits, (-float(ratings["power_w"]),))
 
     def loss(self, flow_l_min: Number, *, dirty: bool = False) -> Number:
         """Minus the pressure added: shut-off less a square term through the rated point."""

@@ -15,7 +15,7 @@ from sizing.engine.quantities import L_PER_FT3, L_PER_GALLON, nitrate_as_no3
 from sizing.engine.stages.base import NO_WATER, Duty, FeedLimit, Rank, Sizing, Upkeep
 from sizing.engine.stages.practice_figures import cited, effect, known, limit, practice, remove, scalar, shown
 from sizing.engine.stages.ratings import RatingField, Schema
-from sizing.engine.stages.tanks import MediaTank, bed_fits_tank, tank_fields
+from sizing.engine.stages.tanks import MediaTank, bed_fits_tank, cold_limit, tank_fields
 from sizing.engine.upkeep import hours_per_year
 from sizing.engine.water import Number, Water
 from sizing.engine.worksheet import Step
@@ -113,6 +113,7 @@ class Organics(AnionBed):
             limit("organics_chlorine_limit", "free_chlorine", "max", "chlorine attacks the resin"),
             known("tannin", "the run is reckoned from it"),
             limit("organics_sulphate_limit", "sulphate", "max", "sulphate halves the run", hard=False),
+            cold_limit(),
         )
 
     def run_litres(self, water: Water) -> Any:
@@ -270,6 +271,7 @@ class Nitrate(AnionBed):
             limit("organics_chlorine_limit", "free_chlorine", "max", "chlorine attacks the resin"),
             known("nitrate", "the run is reckoned from it"),
             known("sulphate", "it shares the bed and decides the run"),
+            cold_limit(),
             FeedLimit(
                 "flow",
                 "max",

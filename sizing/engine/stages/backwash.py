@@ -12,7 +12,7 @@ from sizing.engine.findings import Finding, Severity
 from sizing.engine.stages.base import Duty, FeedLimit, Rank, Sizing, Upkeep
 from sizing.engine.stages.practice_figures import DOCUMENT, effect, remove, scalar
 from sizing.engine.stages.ratings import Schema
-from sizing.engine.stages.tanks import MediaTank, bed_fits_tank, tank_fields
+from sizing.engine.stages.tanks import MediaTank, bed_fits_tank, cold_limit, tank_fields
 from sizing.engine.upkeep import hours_per_year
 from sizing.engine.water import Number, Water
 
@@ -27,8 +27,8 @@ class Backwash(MediaTank):
     purpose = "Catches heavy silt and cleans itself"
 
     def feed_limits(self, duty: Duty) -> tuple[FeedLimit, ...]:
-        """None: it is what protects the rest. Rated flow is a margin, backwash another."""
-        return ()
+        """Nothing but the cold: it is what protects the rest. Rated flow is a margin, backwash another."""
+        return (cold_limit(),)
 
     def treat(self, water: Water, duty: Duty) -> Water:
         """Particles held back; dissolved iron and colour pass."""

@@ -28,7 +28,7 @@ from sizing.engine.stages.practice_figures import (
     shown,
 )
 from sizing.engine.stages.ratings import RatingField, Schema
-from sizing.engine.stages.tanks import MediaTank, bed_fits_tank, tank_fields
+from sizing.engine.stages.tanks import MediaTank, bed_fits_tank, cold_limit, tank_fields
 from sizing.engine.upkeep import hours_per_year
 from sizing.engine.water import Number, Water
 from sizing.engine.worksheet import Step
@@ -119,6 +119,7 @@ class CarbonTank(MediaTank):
         return (
             limit("carbon_turbidity_limit", "turbidity", "max", "dirt plugs the pores", hard=False),
             limit("carbon_iron_limit", "iron", "max", "iron coats the grains"),
+            cold_limit(),
         )
 
     def treat(self, water: Water, duty: Duty) -> Water:

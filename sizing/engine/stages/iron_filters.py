@@ -17,11 +17,12 @@ from sizing.engine.quantities import M_PER_INCH
 from sizing.engine.stages.base import Duty, FeedLimit, Rank, Sizing, Upkeep
 from sizing.engine.stages.practice_figures import DOCUMENT, cited, effect, limit, practice, remove, scalar, shown
 from sizing.engine.stages.ratings import RatingField, Schema
-from sizing.engine.stages.tanks import MediaTank, bed_fits_tank, tank_area_m2, tank_fields
+from sizing.engine.stages.tanks import MediaTank, bed_fits_tank, cold_limit, tank_area_m2, tank_fields
 from sizing.engine.upkeep import hours_per_year
 from sizing.engine.water import Number, Water
 from sizing.engine.worksheet import Step
 
+LIGHT = "light_oxidation"
 LEAST_DAYS = 1.0
 LEAST_DEMAND = 1e-3
 
@@ -81,6 +82,22 @@ class IronFilter(MediaTank):
             limit("iron_filter_iron_limit", "iron", "max", "more iron than one bed can shed", required=True),
             limit("iron_filter_tannin_limit", "tannin", "max", "tannin holds iron in solution and it passes"),
             limit("iron_filter_sulphide_limit", "sulphide", "max", "more sulphide than the medium can take"),
+            *self._for_light_media(),
+            cold_limit(),
+        )
+
+    @property
+    def light(self) -> bool:
+        """Whether its medium is a light one with a coating."""
+        return bool(self.product.ratings["medium"] == LIGHT)
+
+    def _for_light_media(self) -> tuple[FeedLimit, ...]:
+        """What a light coated medium bears less of than others."""
+        if not self.light:
+            return ()
+        return (
+            limit("light_medium_sulphide_limit", "sulphide", "max", "sulphur fouls a light coated medium"),
+            limit("light_medium_chlorine_limit", "free_chlorine", "max", "chlorine strips a light medium's coating"),
         )
 
     def treat(self, water: Water, duty: Duty) -> Water:
@@ -239,8 +256,8 @@ class Airox(IronFilter):
         )
 
     def rank(self) -> Rank:
-        """The air head decides how long it runs."""
-        return Rank((), (float(self.product.ratings["air_head_l"]),), self.thrift())
+        """The air head decides how long it runs; a light medium bears less than others."""
+        return Rank((self.light,), (float(self.product.ratings["air_head_l"]),), self.thrift())
 
     def treat(self, water: Water, duty: Duty) -> Water:
         """As every iron filter; and dissolved oxygen rises to saturation, where it was measured."""
@@ -270,8 +287,8 @@ class Catalytic(IronFilter):
         return (*super().feed_limits(duty), oxygen)
 
     def rank(self) -> Rank:
-        """All do the same between the same backwashes."""
-        return Rank((), (), self.thrift())
+        """All do the same between the same backwashes; a light medium bears less than others."""
+        return Rank((self.light,), (), self.thrift())
 
     def run_litres(self, water: Water, duty: Duty) -> Any:
         """Litres until the solids want a backwash: four days' draw (practice)."""

@@ -15,7 +15,7 @@ from sizing.engine.findings import Finding, Severity
 from sizing.engine.stages.base import Duty, FeedLimit, Rank, Sizing, Stage, Upkeep
 from sizing.engine.stages.practice_figures import DOCUMENT, effect, known, limit, practice, remove, scalar, shown
 from sizing.engine.stages.ratings import RatingField, Schema, body, power
-from sizing.engine.stages.tanks import MediaTank, bed_fits_tank, tank_fields
+from sizing.engine.stages.tanks import MediaTank, bed_fits_tank, cold_limit, tank_fields
 from sizing.engine.upkeep import hours_per_year
 from sizing.engine.water import Number, Water
 from sizing.engine.worksheet import Step
@@ -106,6 +106,7 @@ class Neutraliser(MediaTank):
             limit("neutraliser_turbidity_limit", "turbidity", "max", "dirt plugs the bed", hard=False),
             limit("neutraliser_raw_calcium_limit", "calcium", "max", "near saturation already", hard=False),
             limit("neutraliser_raw_alkalinity_limit", "alkalinity", "max", "little to gain", hard=False),
+            cold_limit(),
         )
 
     def neutralised(self, water: Water, duty: Duty) -> neutraliser.Neutralised | None:
@@ -308,10 +309,13 @@ class SodaAsh(Stage):
         return self.dose_mg_l(water, duty) * duty.daily_l / 1e3 / practice("soda_ash_solution")
 
     def margins(self, water: Water, duty: Duty) -> tuple[Margin, ...]:
-        """The feed wanted against the pump's most."""
+        """The feed wanted against the pump's most; the dose against what may be put into drinking water."""
         most = self.product.ratings["feed_l_d"]
-        fed = self.feed_litres_day(water, duty)
-        return (Margin("soda_ash_feed", "Solution a day", fed, most, "L/d", "max", "volume"),)
+        fed, dose = self.feed_litres_day(water, duty), self.dose_mg_l(water, duty)
+        return (
+            Margin("soda_ash_feed", "Solution a day", fed, most, "L/d", "max", "volume"),
+            Margin("soda_ash_dose", "Soda ash fed", dose, practice("soda_ash_most"), "mg/L", "max"),
+        )
 
     def upkeep(self, water: Water, duty: Duty) -> Upkeep:
         """Tube and injector by their rules, power while the pump runs."""

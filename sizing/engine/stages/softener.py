@@ -16,7 +16,7 @@ from sizing.engine.quantities import KG_PER_POUND, L_PER_FT3, MG_L_PER_GPG
 from sizing.engine.stages.base import NO_WATER, Duty, FeedLimit, Sizing, Upkeep
 from sizing.engine.stages.practice_figures import cited, effect, known, limit, practice, remove, scalar, shown
 from sizing.engine.stages.ratings import RatingField, Schema
-from sizing.engine.stages.tanks import MediaTank, bed_fits_tank, tank_fields
+from sizing.engine.stages.tanks import MediaTank, bed_fits_tank, cold_limit, tank_fields
 from sizing.engine.upkeep import hours_per_year
 from sizing.engine.water import Number, Water
 from sizing.engine.worksheet import Step
@@ -129,6 +129,7 @@ class Softener(MediaTank):
             limit("softener_turbidity_limit", "turbidity", "max", "dirt coats the beads and scores the valve"),
             limit("softener_free_chlorine_limit", "free_chlorine", "max", "chlorine eats resin", hard=False),
             limit("softener_sulphide_limit", "sulphide", "max", "sulphide blackens and fouls resin"),
+            cold_limit(),
         )
 
     def compensated(self, water: Water) -> Any:

@@ -13,8 +13,9 @@ from sizing.engine.design import Margin, Needs, Setting
 from sizing.engine.errors import OutsideValidRange
 from sizing.engine.media import Medium, flow_at_rate_l_min, medium, rate_m_h, temperature_factor
 from sizing.engine.quantities import M_PER_INCH
-from sizing.engine.stages.base import NO_WATER, Duty, Stage, Upkeep
+from sizing.engine.stages.base import NO_WATER, Duty, FeedLimit, Stage, Upkeep
 from sizing.engine.stages.practice_figures import (
+    limit,
     loss_at,
     loss_step,
     practice,
@@ -125,6 +126,21 @@ def cold_factor(code: str, temperature_c: float) -> float:
     True
     """
     return float(temperature_factor(code, min(max(temperature_c, 0.0), 40.0)))
+
+
+def cold_limit() -> FeedLimit:
+    """A remark, no refusal, where a bed and its valve meet water colder than their data sheets name.
+
+    Units: degC.
+    Range: none.
+    Raises: nothing.
+    Source: the figure's own (common practice).
+
+    >>> cold_limit().value, cold_limit().hard
+    (4.0, False)
+    """
+    reason = "valves and resin are made for warmer water, and cold slows what a bed does"
+    return limit("bed_least_temperature", "temperature", "min", reason, hard=False)
 
 
 class MediaTank(Stage):

@@ -139,6 +139,15 @@ CASES = (
         others=((IRON,), (IRON, {K.CARBON})), inside=(IRON | HOLDS,),
     ),
     Case(
+        "iron and sulphide, a light medium at hand", S.DRILLED_WELL,
+        "University of Georgia Extension B1563 (transcribed): oxidising filters take sulphide at low levels; trade "
+        "practice: none on light coated media, which it fouls",
+        "no light coated medium where there is sulphide",
+        {"iron": 2.0, "iron_dissolved": 1.9, "sulphide": 0.3, "dissolved_oxygen": 3.0}, {"iron": 0.3},
+        line=(IRON,), others=tuple(({K.CHLORINE}, {K.RETENTION}, *coarse, FINE) for coarse in ((), ({K.SEDIMENT},))),
+        inside=(IRON | {K.RETENTION},),
+    ),
+    Case(
         "lead at the tap", S.DRILLED_WELL,
         "Health Canada, Drinking water and health: treatment (read): buy a device certified to the standard "
         "for the claim",

@@ -116,10 +116,12 @@ def _daily_l(request: DesignRequest) -> float:
 def _fed(walk: Walk, stage: PlacedStage, here: Here, train: Train) -> None:
     kind, water = stage.kind, walk.water
     known = water | {"temperature": water.get("temperature", walk.temperature)}
-    for code, sense, value in r.FEED.get(kind, ()):
+    light = r.LIGHT if stage.product.ratings.get("medium") == "light_oxidation" else ()
+    for code, sense, value in (*r.FEED.get(kind, ()), *light):
         if code in known and (known[code] > value if sense == "max" else known[code] < value):
             walk.add(f"feed {kind.value} {code}", known[code], value)
-    for code, sense, value, *only in r.ADVISED.get(kind, ()):
+    cold = (("temperature", "min", r.BED_COLD),) if stage.product.ratings.get("tank_diameter_in") else ()
+    for code, sense, value, *only in (*r.ADVISED.get(kind, ()), *cold):
         if only and not _is(stage, only[0]):
             continue
         passed = code in known and (known[code] > value if sense == "max" else known[code] < value)
@@ -398,8 +400,24 @@ def _whole(walk: Walk, train: Train) -> None:
         walk.add("no test after asked for")
     if raw.get("nitrate", 0.0) > goals.at_tap.get("nitrate", math.inf) and "nitrate_boiling" not in said:
         walk.add("boiling not warned of")
+    _warned(walk, train, said)
     if any(s.kind in (K.SOFTENER, K.SODA_ASH) for s in train.stages) and "sodium_added" not in said:
         walk.add("sodium not said")
+
+
+def _warned(walk: Walk, train: Train, said: set) -> None:
+    """Salt to a septic tank, sodium at the tap, a backwash beyond a well of which only the yield is known."""
+    request, raw, tap = walk.request, walk.request.water, walk.water
+    if request.site.septic and any(s.kind in r.SALT for s in train.stages) and "brine_to_septic" not in said:
+        walk.add("brine to septic not said")
+    for most, code in ((r.SODIUM_DIET, "sodium_above_diet"), (r.SODIUM_TASTE, "sodium_above_taste")):
+        if "sodium" in raw and tap["sodium"] > max(most, raw["sodium"]) * 1.01 and code not in said:
+            walk.add("sodium not warned of", tap["sodium"], most)
+    supply = request.supply
+    wash = max((float(s.product.ratings.get("drain_flow_l_min") or 0.0) for s in train.stages), default=0.0)
+    yields = supply.well_yield_l_min if supply.well_storage_l is None else None
+    if yields is not None and wash > yields and "well_storage_unknown" not in said:
+        walk.add("well not doubted", wash, yields)
 
 
 def _credits(walk: Walk, train: Train) -> None:

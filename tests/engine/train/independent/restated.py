@@ -89,6 +89,10 @@ FEED = {
 # then a filter (P); the values are the smell of sulphide and the aesthetic limits (CP).
 TURNED_SOLID = {"sulphide": 0.05, "iron": 0.3, "manganese": 0.05}
 HOLDS_SOLIDS = (K.SEDIMENT, K.BACKWASH, K.AIROX, K.CATALYTIC, K.PERMANGANATE, K.CARBON, K.ULTRAFILTER)
+LIGHT = (("sulphide", "max", 0.0), ("free_chlorine", "max", 0.5))  # what a light coated iron medium bears (CP)
+BED_COLD = 4.0  # degC, data sheets of softeners; colder is remarked on (CP)
+SODA_ASH_MOST = 100.0  # mg/L, NSF/ANSI/CAN 60 (M)
+SODIUM_DIET, SODIUM_TASTE = 20.0, 200.0  # mg/L: EPA advisory (M); Health Canada, aesthetic (P)
 MEMBRANE_FEED = 40.0 * PSI  # least pressure of a household membrane where none is rated (CP)
 # Limits that may be passed but must then be remarked on.
 ADVISED = {

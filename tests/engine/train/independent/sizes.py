@@ -118,6 +118,12 @@ def _carbon(request, stage, water, here):
         yield "surface rate", "max", here.peak, 10.0 * r.GAL * _area_m2(ratings) / r.FT2
 
 
+def _soda_ash(request, stage, water, here):
+    if "alkalinity" in water and water["ph"] < 7.5:
+        fed = setting(stage, "Feed") * setting(stage, "Solution") * 1000.0 / here.daily
+        yield "dose", "max", fed, r.SODA_ASH_MOST
+
+
 def _retention(request, stage, water, here):
     yield "detention", "min", stage.product.ratings["volume_l"] / max(here.peak, 1e-3), 20.0
 
@@ -148,5 +154,5 @@ def _membrane(request, stage, water, here):
 _BY_KIND = {
     K.SOFTENER: _softener, K.ORGANICS: _organics, K.NITRATE: _nitrate, K.AIROX: _airox, K.CATALYTIC: _catalytic,
     K.PERMANGANATE: _permanganate, K.NEUTRALISER: _neutraliser, K.CARBON: _carbon, K.RETENTION: _retention,
-    K.CHLORINE: _chlorine, K.RO: _membrane,
+    K.SODA_ASH: _soda_ash, K.CHLORINE: _chlorine, K.RO: _membrane,
 }  # fmt: skip

@@ -5,8 +5,9 @@ from functools import cache
 
 import pytest
 
-from sizing.engine.design import SourceType, StageKind
+from sizing.engine.design import SiteLimits, SourceType, StageKind
 from sizing.engine.train import choose_train, recheck
+from sizing.engine.train_hand import lay_out
 
 from .guidance import CASES, household
 from .inspector import violations
@@ -89,6 +90,72 @@ def test_below_forty_pounds_a_membrane_has_a_pump_of_its_own_or_a_booster_ahead(
         assert all((unit.ratings["boost_kpa"] > 0) is pumped for unit in units)
     plain = next(p for p in low.catalogue if p.kind is StageKind.RO and p.ratings["boost_kpa"] == 0)
     assert "pressure ahead of" in " ".join(refusal.constraint for refusal in recheck(low, [plain]))
+
+
+def test_sulphide_is_kept_off_light_coated_media():
+    case = BY_NAME["iron and sulphide, a light medium at hand"]
+    media = [s.product.ratings.get("medium") for train in offered(case.name).trains for s in train.stages]
+    assert "light_oxidation" not in media
+    light = next(p for p in household(case).catalogue if p.ratings.get("medium") == "light_oxidation")
+    assert any("sulphide into" in refusal.constraint for refusal in recheck(household(case), [light]))
+
+
+def test_brine_to_a_septic_tank_and_sodium_above_the_advisories_are_said():
+    # EPA drinking water advisory, 20 mg/L for people on a very low sodium diet (from memory); Health Canada,
+    # aesthetic objective 200 mg/L (published). 300 mg/L of hardness exchanged for sodium brings 0.46 x 240 = 110 mg/L.
+    asked = replace(household(BY_NAME["hard and clear"]), site=SiteLimits(septic=True))
+    salted = replace(asked, water=asked.water.with_values(sodium=120.0))
+    for request, codes in (
+        (asked, {"brine_to_septic", "sodium_above_diet"}),
+        (salted, {"brine_to_septic", "sodium_above_diet", "sodium_above_taste"}),
+        (replace(asked, site=SiteLimits(septic=False)), {"sodium_above_diet"}),
+    ):
+        said = {finding.code for finding in choose_train(request).trains[0].findings}
+        assert said & {"brine_to_septic", "sodium_above_diet", "sodium_above_taste"} == codes
+
+
+def test_an_unusual_order_by_hand_is_remarked_on_with_its_reason():
+    request = household(BY_NAME["hard and clear"])
+    softener = choose_train(request).trains[0].stages[0].product
+    coarse = next(p for p in request.catalogue if p.kind is StageKind.SEDIMENT and p.ratings["micron"] > 5.0)
+    found = [f for f in lay_out(request, [softener, coarse]).train.findings if f.code == "order_unusual"]
+    assert len(found) == 1
+    assert "grit scores the valve" in found[0].message
+    assert "Ten States" in found[0].source
+    right = lay_out(request, [coarse, softener]).train.findings
+    assert "order_unusual" not in {finding.code for finding in right}
+
+
+def test_a_backwash_beyond_a_well_of_unknown_depth_is_doubted_and_beyond_a_known_one_refused():
+    # Balance of the well over the backwash (computed): what the yield does not give must stand in the well.
+    request = household(BY_NAME["hard and clear"])
+    (train, *_) = choose_train(supplied(request, well_yield_l_min=4.0)).trains
+    assert "well_storage_unknown" in {finding.code for finding in train.findings}
+    dry = choose_train(supplied(request, well_yield_l_min=0.5, well_storage_l=0.0))
+    assert dry.trains == ()
+    deep = choose_train(supplied(request, well_yield_l_min=4.0, well_storage_l=2000.0))
+    assert "well_storage_unknown" not in {finding.code for finding in deep.trains[0].findings}
+
+
+def supplied(request, **changed):
+    return replace(request, supply=replace(request.supply, **changed))
+
+
+def test_soda_ash_is_not_fed_without_end():
+    # NSF/ANSI/CAN 60 lists 100 mg/L as the largest use of soda ash (from memory).
+    acid = household(BY_NAME["acid, soft"])
+    feed = next(p for p in acid.catalogue if p.kind is StageKind.SODA_ASH and p.ratings["feed_l_d"] > 20)
+    very = replace(acid, water=acid.water.with_values(ph=5.2, alkalinity=25.0))
+    assert any("soda ash fed" in refusal.constraint for refusal in recheck(very, [feed]))
+    assert not any("soda ash fed" in b.limit for b in lay_out(acid, [feed]).breaches)
+
+
+def test_a_bed_in_water_colder_than_its_data_sheet_is_remarked_on():
+    request = household(BY_NAME["hard and clear"])
+    for celsius, said in ((3.9, True), (4.0, False)):
+        cold = replace(request, water=request.water.with_values(temperature=celsius))
+        findings = choose_train(cold).trains[0].findings
+        assert any(f.code == "feed_outside_soft_limit" and f.subject == "temperature" for f in findings) is said
 
 
 @pytest.mark.parametrize("name", ["nitrate", "nitrate and coliforms", "lead at the tap"])
