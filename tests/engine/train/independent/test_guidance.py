@@ -102,7 +102,7 @@ def test_sulphide_is_kept_off_light_coated_media():
 
 def test_brine_to_a_septic_tank_and_sodium_above_the_advisories_are_said():
     # EPA drinking water advisory, 20 mg/L for people on a very low sodium diet (from memory); Health Canada,
-    # aesthetic objective 200 mg/L (published). 300 mg/L of hardness exchanged for sodium brings 0.46 x 240 = 110 mg/L.
+    # aesthetic objective 200 mg/L (published). 240 mg/L of hardness exchanged brings 0.46 x 240 = 110 mg/L.
     asked = replace(household(BY_NAME["hard and clear"]), site=SiteLimits(septic=True))
     salted = replace(asked, water=asked.water.with_values(sodium=120.0))
     for request, codes in (
