@@ -120,12 +120,16 @@ class Fixture:
 
 @dataclass(frozen=True)
 class Occupancy:
-    """Who uses the water and when. ``months_open`` lists months 1-12 (all twelve = year-round)."""
+    """Who uses the water and when. ``months_open`` lists months 1-12 (all twelve = year-round).
+
+    ``outside_litres_day`` runs from the outside taps on a day they are used, beside what people use.
+    """
 
     people_usual: float
     people_peak: float
     months_open: tuple[int, ...] = tuple(range(1, 13))
     litres_per_person_day: float = 227.0
+    outside_litres_day: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -149,7 +153,10 @@ class SupplySide:
 
 @dataclass(frozen=True)
 class SiteLimits:
-    """What the place allows. Lengths in m; ``power`` is "mains", "12v" or "none"."""
+    """What the place allows. Lengths in m; ``power`` is "mains", "12v" or "none".
+
+    ``outside_untreated`` = the outside taps are branched off ahead of the treatment.
+    """
 
     wall_m: float | None = None
     depth_m: float | None = None
@@ -164,6 +171,7 @@ class SiteLimits:
     room_c: float | None = None  # warmest air where the tank stands, and its humidity: whether it sweats
     room_humidity: float | None = None
     infants_or_pregnancy: bool = False
+    outside_untreated: bool = False
 
 
 @dataclass(frozen=True)
@@ -301,9 +309,23 @@ class CostBars:
 
 
 @dataclass(frozen=True)
+class Branch:
+    """A line that leaves the main line: ``code`` is "outside" (ahead of the treatment) or "tap" (one drinking tap).
+
+    ``taps`` fixtures hang on it, which ask for ``flow_l_min`` at peak and ``litres_day`` on a day.
+    """
+
+    code: str
+    taps: int
+    flow_l_min: float
+    litres_day: float
+
+
+@dataclass(frozen=True)
 class Train:
     """One admissible train. ``waters[0]`` is raw water after tank and branch, then after each main stage;
-    ``tap_water`` after the polishing unit, if any. ``pressures_kpa`` goes with ``waters`` at peak flow."""
+    ``tap_water`` after the polishing unit, if any. ``pressures_kpa`` goes with ``waters`` at peak flow. ``branches``
+    are the lines that leave the main line, none where all the water of the house goes one way."""
 
     name: str
     stages: tuple[PlacedStage, ...]
@@ -317,6 +339,7 @@ class Train:
     upkeep_hours_year: float
     worksheet: Worksheet
     confidence: float | None = None  # share of plausible peaks in which every limit holds
+    branches: tuple[Branch, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -20,6 +20,7 @@ from sizing.engine.log_credits import GERM_WORDS, NO_LOGS, ORGANISMS, Logs, requ
 from sizing.engine.ranges import within
 from sizing.engine.stages.base import Duty
 from sizing.engine.sweat import least_jacket_mm
+from sizing.engine.train_lanes import is_split, outside_findings, treated, treated_outside_litres, whole_demand
 from sizing.engine.train_pressure import PathLoss, path_loss
 from sizing.engine.water import ANALYTES
 
@@ -40,12 +41,14 @@ SOURCE_WORDS = {
 class Brief:
     """The request worked out: duties on the main line and at the tap, barrier, pressure budget, findings.
 
+    ``demand``, ``units`` and ``daily`` are of the water that is treated, ``whole`` of all fixtures.
     ``flow_l_min`` is what the pump delivers, ``peak_l_min`` the peak demand no more than that, ``barrier_dose`` the
     UV dose wanted (0 = none), ``cyst_prefilter`` whether the filter ahead of it must be cyst-tested.
     """
 
     request: DesignRequest
     demand: PeakDemand
+    whole: PeakDemand
     units: FixtureUnitDemand
     daily: DailyVolume
     flow_l_min: float
@@ -115,8 +118,12 @@ def brief_of(request: DesignRequest) -> Brief:
     """
     _check(request)
     supply, people = request.supply, request.occupancy
-    demand = peak_flow(request.fixtures, people=people.people_peak)
-    daily = daily_volume(people.people_usual, people.litres_per_person_day)
+    fixtures = treated(request)
+    demand = peak_flow(fixtures, people=people.people_peak)
+    whole = whole_demand(request, demand)
+    daily = daily_volume(
+        people.people_usual, people.litres_per_person_day, other_litres_d=treated_outside_litres(request)
+    )
     flow = float(supply.pump_flow_l_min.value)
     peak = min(demand.flow_l_min, flow)
     temperature, found = _temperature(request)
@@ -137,7 +144,8 @@ def brief_of(request: DesignRequest) -> Brief:
     return Brief(
         request=request,
         demand=demand,
-        units=fixture_unit_flow(request.fixtures),
+        whole=whole,
+        units=fixture_unit_flow(fixtures),
         daily=daily,
         flow_l_min=flow,
         peak_l_min=peak,
@@ -152,7 +160,8 @@ def brief_of(request: DesignRequest) -> Brief:
             *daily.findings,
             *found,
             *barrier.findings,
-            *_flow(request, demand),
+            *outside_findings(request, barrier.reason if barrier.germs else ""),
+            *_flow(request, whole),
             *_unproven(request),
         ),
         dew_resistance=_dew_resistance(request, temperature),
@@ -229,6 +238,7 @@ class Barrier:
     reason: str = ""
     citation: str = ""
     findings: tuple[Finding, ...] = ()
+    germs: bool = False  # found or to be presumed; not where a barrier is merely asked for
 
 
 def _barrier(request: DesignRequest) -> Barrier:
@@ -259,7 +269,7 @@ def _barrier(request: DesignRequest) -> Barrier:
         wanted = " and ".join(f"{value:g} log of {GERM_WORDS[name]}" for name, value in required.logs.items())
         message = f"{reason}: as {required.source_class}, {wanted} are wanted of every train here."
         raised = Finding("logs_required", Severity.HEALTH, message, prove, "barrier", required.citation)
-        return Barrier(goals.uv_dose, (logs[0], logs[1], logs[2]), reason, required.citation, (raised,))
+        return Barrier(goals.uv_dose, (logs[0], logs[1], logs[2]), reason, required.citation, (raised,), germs=True)
     least = float(figure(PRACTICE, "barrier_dose").value)
     raised = Finding(
         "barrier_required",
@@ -270,7 +280,7 @@ def _barrier(request: DesignRequest) -> Barrier:
         "uv",
         "common practice by source class; NSF/ANSI 55 scope (second-hand)",
     )
-    return Barrier(max(least, goals.uv_dose), reason=reason, findings=(raised, *_virus(request)))
+    return Barrier(max(least, goals.uv_dose), reason=reason, findings=(raised, *_virus(request)), germs=True)
 
 
 def _virus(request: DesignRequest) -> tuple[Finding, ...]:
@@ -308,11 +318,13 @@ def _flow(request: DesignRequest, demand: PeakDemand) -> tuple[Finding, ...]:
     flow = request.supply.pump_flow_l_min.value
     if demand.flow_l_min <= flow:
         return ()
+    outside = ", the outside taps with them," if is_split(request) else ""
     return (
         Finding(
             "pump_below_peak",
             Severity.COMFORT,
-            f"At peak the taps can ask for {demand.flow_l_min:.1f} L/min; the pump delivers {flow:.1f} L/min.",
+            f"At peak the taps{outside} can ask for {demand.flow_l_min:.1f} L/min; the pump delivers "
+            f"{flow:.1f} L/min.",
             "The pressure tank covers short peaks; a larger pump or tank covers long ones.",
             "pump",
             "computed",

@@ -7,6 +7,7 @@ from decimal import Decimal
 from sizing.engine.cost import train_bars
 from sizing.engine.design import Margin, PlacedStage, Refusal, Train
 from sizing.engine.log_credits import GERM_WORDS, ORGANISMS
+from sizing.engine.train_lanes import branches_of
 from sizing.engine.train_order import SLOTS
 from sizing.engine.train_path import Line, Path, pressure_of
 from sizing.engine.train_remarks import remarks
@@ -66,6 +67,7 @@ def train_of(line: Line, path: Path, name: str) -> Train:
         cost=cost,
         upkeep_hours_year=path.hours,
         worksheet=worksheet(line, path, pressure.steps, cost),
+        branches=branches_of(request, line.brief.peak_l_min, line.brief.tap_duty.tap_l_d, at_tap=tap is not None),
     )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from sizing.engine.cost import annuity
 from sizing.engine.design import CostBars
 from sizing.engine.log_credits import GERM_WORDS, ORGANISMS
+from sizing.engine.train_lanes import outside_steps
 from sizing.engine.train_path import Line, Path
 from sizing.engine.train_spot import name_of, unit_of
 from sizing.engine.train_step import Feed
@@ -30,6 +31,11 @@ def worksheet(line: Line, path: Path, pressure: tuple[Step, ...], cost: CostBars
         "Shown beside the peak above; the design stands on that one.",
     )
     sheet = sheet.with_section("Water used in a day", brief.daily.steps)
+    outside = outside_steps(brief.request, brief.whole, brief.flow_l_min)
+    if outside:
+        sheet = sheet.with_section(
+            "Outside taps, not treated", outside, "Peak and volume above are those of the water that is treated."
+        )
     sheet = sheet.with_section("Supply", _supply(line))
     for number, feed in enumerate(path.feeds, start=1):
         sheet = sheet.with_section(f"{number}. {feed.option.name}", (*_fed(feed), *feed.sizing.steps))

@@ -16,6 +16,7 @@ import numpy as np
 
 from sizing.engine.demand import peak_flow
 from sizing.engine.design import DesignRequest, PlacedStage, StageKind, Train
+from sizing.engine.findings import Severity
 
 from . import restated as r
 from .passed import Here, behind, giardia_logs_of_contact, logs_of_dose, uv_dose, virus_logs_of_contact
@@ -61,7 +62,7 @@ def violations(request: DesignRequest, train: Train) -> list[tuple]:
     water = dict(request.water.values)
     temperature = float(water.get("temperature", r.COLDEST[request.source]))
     pump = float(request.supply.pump_flow_l_min.value)
-    asked = peak_flow(request.fixtures, people=request.occupancy.people_peak).flow_l_min
+    asked = peak_flow(passing(request), people=request.occupancy.people_peak).flow_l_min
     peak = min(asked, pump)
     walk = Walk(request, peak, temperature, water, pump, entry=water, static=request.supply.cut_out_kpa)
     if asked < plain_peak_l_min(request) - 1e-6:
@@ -71,20 +72,52 @@ def violations(request: DesignRequest, train: Train) -> list[tuple]:
         _stage(walk, stage, told.pop(0) if stage.at == "main" else train.tap_water, train)
     _order(walk, train)
     _whole(walk, train)
+    _branched(walk, train)
     return walk.wrong
 
 
 def plain_peak_l_min(request: DesignRequest) -> float:
     """99th percentile of the flow while some water runs, by a plain convolution of binomials on 0.1 gpm."""
     chance = np.ones(1)
-    for fixture in request.fixtures:
+    steady = 0.0
+    for fixture in passing(request):
         p, gpm = r.FIXTURES[fixture.code]
+        if p is None:  # an outside tap left running: added as it is
+            steady += fixture.count * gpm
+            continue
         one = np.zeros(round(gpm * 10) + 1)
         one[0], one[-1] = 1.0 - p, p
         for _ in range(fixture.count):
             chance = np.convolve(chance, one)
     running = (np.cumsum(chance) - chance[0]) / (1.0 - chance[0])
-    return float(np.searchsorted(running, 0.99 - 1e-12)) / 10.0 * r.GAL
+    return (float(np.searchsorted(running, 0.99 - 1e-12)) / 10.0 + steady) * r.GAL
+
+
+def passing(request: DesignRequest) -> list:
+    """The fixtures whose water goes through the treatment."""
+    branched = request.site.outside_untreated
+    return [fixture for fixture in request.fixtures if not (branched and fixture.code == "outdoor_tap")]
+
+
+def _branched(walk: Walk, train: Train) -> None:
+    """An outside tap ahead of the treatment is told as one; the pump bears it; where germs are, a health matter."""
+    request = walk.request
+    taps = sum(fixture.count for fixture in request.fixtures) - sum(fixture.count for fixture in passing(request))
+    told = {branch.code: branch.taps for branch in train.branches}
+    if told.get("outside", 0) != taps:
+        walk.add("outside branch told wrong", told, taps)
+    if ("tap" in told) != any(stage.at == "tap" for stage in train.stages):
+        walk.add("tap branch told wrong", told)
+    said = [finding for finding in train.findings if finding.code == "outside_tap_untreated"]
+    if bool(said) != bool(taps):
+        walk.add("outside tap not marked")
+    if taps and source_class(request) != "ground" and said[0].severity is not Severity.HEALTH:
+        walk.add("raw water with germs outside is no note")
+    house = peak_flow(passing(request), people=request.occupancy.people_peak).flow_l_min
+    pump = float(request.supply.pump_flow_l_min.value)
+    short = house + taps * 5.0 * r.GAL > pump + 1e-6  # 5 gpm at a hose bibb: IPC 2018 (P)
+    if short != any(finding.code == "pump_below_peak" for finding in train.findings):
+        walk.add("the pump against all taps", house, taps, pump)
 
 
 def _stage(walk: Walk, stage: PlacedStage, told, train: Train) -> None:
@@ -110,7 +143,9 @@ def _stage(walk: Walk, stage: PlacedStage, told, train: Train) -> None:
 
 
 def _daily_l(request: DesignRequest) -> float:
-    return request.occupancy.people_usual * request.occupancy.litres_per_person_day
+    people = request.occupancy
+    watered = any(fixture.code == "outdoor_tap" for fixture in passing(request))
+    return people.people_usual * people.litres_per_person_day + people.outside_litres_day * watered
 
 
 def _fed(walk: Walk, stage: PlacedStage, here: Here, train: Train) -> None:

@@ -90,6 +90,12 @@ def _fixtures(draw: Random) -> tuple[Fixture, ...]:
     return tuple(Fixture(code, count) for code, count in kinds)
 
 
+def _outside(lanes: Random) -> tuple[Fixture, ...]:
+    """Now and then a tap or two out of doors."""
+    taps = lanes.choice((0, 0, 1, 2))
+    return (Fixture("outdoor_tap", taps),) if taps else ()
+
+
 def _supply(draw: Random, source: SourceType) -> SupplySide:
     cut_in = draw.choice((138.0, 207.0, 276.0, 276.0, 276.0, 345.0, 345.0, 345.0))
     material, nominal = draw.choice(PIPES)
@@ -143,13 +149,15 @@ def household(seed: int, catalogue: tuple) -> DesignRequest:
     seasonal = _often(draw, 0.25)
     people = draw.choice((1, 2, 2, 3, 4, 4, 5, 6))
     odd = Random(f"pressure, air and rules {seed}")  # a draw of its own
+    lanes = Random(f"lanes {seed}")  # and another
     return DesignRequest(
         water=Water(water),
         source=source,
         supply=_pressed(odd, _supply(draw, source)),
-        fixtures=_fixtures(draw),
-        occupancy=Occupancy(people, people + draw.choice((0, 1, 4)), SUMMER if seasonal else YEAR),
-        site=_aired(odd, _site(draw)),
+        fixtures=(*_fixtures(draw), *_outside(lanes)),
+        occupancy=Occupancy(people, people + draw.choice((0, 1, 4)), SUMMER if seasonal else YEAR,
+                            outside_litres_day=lanes.choice((0.0, 0.0, 400.0))),
+        site=replace(_aired(odd, _site(draw)), outside_untreated=_often(lanes, 0.4)),
         goals=Goals(entry, tap, *draw.choice(((6.5, 8.5), (6.5, 8.5), (None, None))),
                     uv_dose=40.0 if _often(draw, 0.1) else 0.0, dry_tank=_often(odd, 0.1),
                     barrier_rule=odd.choice(("household",) * 9 + ("us_public", "health_canada", "quebec"))),

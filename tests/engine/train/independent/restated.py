@@ -150,6 +150,7 @@ ROUGH = 0.0015
 FIXTURES = {
     "bath_shower": (0.055, 5.5), "shower": (0.045, 2.0), "lavatory": (0.02, 1.5), "toilet": (0.01, 3.0),
     "kitchen_faucet": (0.02, 2.2), "clothes_washer": (0.055, 3.5), "dishwasher": (0.005, 1.3),
+    "outdoor_tap": (None, 5.0),  # left running; the code's flow at a hose bibb
 }  # fmt: skip
 
 # Hard rules of order, "the first stands before the second", written out (status of each row of the trade's table).
