@@ -53,6 +53,11 @@ class DesignIn(Asked):
     uv_dose_mj_cm2 = serializers.FloatField(min_value=0, max_value=400, required=False)
     min_fixture_kpa = serializers.FloatField(min_value=55, max_value=400, required=False)
     cost_years = serializers.IntegerField(min_value=1, max_value=40, required=False)
+    outside_untreated = serializers.BooleanField(
+        required=False,
+        help_text="outside taps branch off ahead of the treatment; left out: as the household's file says",
+    )
+    outside_litres_day = serializers.FloatField(min_value=0, max_value=20000, required=False)
 
 
 class StageShape(serializers.Serializer):
@@ -75,6 +80,15 @@ class StageShape(serializers.Serializer):
     def get_settings(self, stage: Any) -> list[dict[str, str]]:
         """Name, value and unit of each set-up value."""
         return [{"name": s.name, "value": str(s.value), "unit": s.unit} for s in stage.settings]
+
+
+class BranchShape(serializers.Serializer):
+    """A line that leaves the main line."""
+
+    code = serializers.CharField(help_text="outside: taps ahead of the treatment, not treated; tap: one drinking tap")
+    taps = serializers.IntegerField()
+    flow_l_min = serializers.FloatField()
+    litres_day = serializers.FloatField()
 
 
 class MarginShape(serializers.Serializer):
@@ -106,6 +120,7 @@ class TrainShape(serializers.Serializer):
         child=serializers.CharField(), help_text="limits not kept; such a line is not quoted"
     )
     stages = StageShape(many=True)
+    branches = BranchShape(many=True)
     margins = MarginShape(many=True)
     findings = FindingShape(many=True)
     pressures_kpa = serializers.ListField(child=serializers.FloatField())
@@ -171,7 +186,10 @@ class DesignShape(DesignRow):
 def train_data(row: ProposedTrain, currency: str) -> Mapping[str, Any]:
     """An alternative: the row's money beside the engine's stages."""
     value = train_value(row)
-    parts = {name: getattr(value, name) for name in ("stages", "margins", "findings", "pressures_kpa", "confidence")}
+    parts = {
+        name: getattr(value, name)
+        for name in ("stages", "branches", "margins", "findings", "pressures_kpa", "confidence")
+    }
     money = {"first_cost": row.first_cost, "whole_life_cost": row.whole_life_cost, "currency": currency}
     head = {"id": row.public_id, "letter": row.letter, "name": row.shown_name}
     head |= {"by_hand": row.by_hand, "pinned": row.pinned, "breaks": [breach["text"] for breach in row.breaks]}

@@ -26,6 +26,7 @@ from service.documents.rows import (
     wear_rows,
 )
 from service.documents.water_rows import evidence_of, report_of
+from service.installs.branches import branch_words, branches_in
 from service.installs.models import Install, StageState
 from service.installs.queries import standing_stages, unproven
 from service.installs.water_path import path_of_install, path_of_site, path_of_train
@@ -70,6 +71,7 @@ def quote_draft(quote: Quote, today: date) -> PaperDraft:
             "symbol": SYMBOLS.get(quote.currency, ""),
             "path": terse(path_of_train(quote.site, train, today, most_rows=rows_for(train))) if train else None,
             "train": train,
+            "branches": branch_words(train.branches, quote.site.unit_system) if train else (),
             "wear": wear,
             "as_found": as_found,
             "cost": cost_bar(train, quote.currency) if train else None,
@@ -90,7 +92,8 @@ def rows_for(train: Train) -> int:
 
 def install_sheet_draft(install: Install, job: Job | None, today: date) -> PaperDraft:
     """The sheet the crew works from."""
-    stages = sheet_stages(list(install.stages.exclude(state=StageState.RETIRED)))
+    rows = list(install.stages.exclude(state=StageState.RETIRED).select_related("install__quote__train"))
+    stages = sheet_stages(rows)
     path = terse(path_of_install(install, today, most_rows=3))
     return PaperDraft(
         kind=PaperKind.INSTALL_SHEET,
@@ -104,6 +107,7 @@ def install_sheet_draft(install: Install, job: Job | None, today: date) -> Paper
             "job": job,
             "crew": crew_of(job),
             "stages": stages,
+            "branches": branch_words(branches_in(rows), install.site.unit_system),
             "bring": bring_rows(job),
             "path": path,
             "pressure": pressure_of(path, install.site.worst_fixture_min_kpa, install.site.unit_system),

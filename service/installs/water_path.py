@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 
 from customers.households.models import Site
 from customers.water_tests.models import DrinkNotice, Result
+from service.installs.branches import branches_in, is_outside
 from service.installs.models import FittedPart, Install, InstalledStage, StageState
 from service.installs.path_limits import feed_limits
 from service.installs.path_points import Waters, gaps_of, ledger_of
@@ -64,7 +65,8 @@ def _path_of_stages(site: Site, stages: list[InstalledStage], today: date, most_
     since = max((i.commissioned_on for i in installs if i.commissioned_on), default=None)
     drawn = tuple(_installed(number, stage, today) for number, stage in enumerate(stages, start=1))
     planned = [from_data(PlacedStage, stage.planned) for stage in stages if stage.planned]
-    return _path(site, drawn, _waters_of(stages), since=since, planned=planned, most_rows=most_rows)
+    outside = is_outside(branches_in(stages))
+    return _path(site, drawn, _waters_of(stages), since=since, planned=planned, most_rows=most_rows, outside=outside)
 
 
 @dataclass(frozen=True)
@@ -84,7 +86,16 @@ def path_of_train(
     drawn = tuple(_proposed(number, stage) for number, stage in enumerate(ordered, start=1))
     waters = Waters(value.waters, value.tap_water, value.pressures_kpa)
     after = today + timedelta(days=1)  # what was measured of today's treated water is not this train's
-    return _path(site, drawn, waters, since=after, planned=ordered, most_rows=most_rows, known=known)
+    return _path(
+        site,
+        drawn,
+        waters,
+        since=after,
+        planned=ordered,
+        most_rows=most_rows,
+        known=known,
+        outside=is_outside(value.branches),
+    )
 
 
 def _path(
@@ -96,6 +107,7 @@ def _path(
     planned: Sequence[PlacedStage],
     most_rows: int,
     known: Known | None = None,
+    outside: bool = False,
 ) -> WaterPath:
     system = site.unit_system
     main = sum(not stage.tap for stage in drawn)
@@ -121,7 +133,7 @@ def _path(
         points=points or (PathPoint("A"),),
         rows=rows,
         tank=tank if tank.pressure or tank.volume else None,
-        branch=PathBranch(_("Outside tap"), _("not treated")) if site.untreated_tap else None,
+        branch=PathBranch(_("Outside tap"), _("not treated")) if site.untreated_tap or outside else None,
         taps=_taps(site, polished),
         tap_point=tap_point,
         notice=_("Do not drink the water") if (known.notice if known else under_notice(site)) else "",

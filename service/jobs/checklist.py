@@ -10,6 +10,7 @@ from collections.abc import Iterable
 from django.utils.translation import gettext as _
 
 from customers.households.models import Site
+from service.installs.branches import branch_words
 from service.installs.models import InstalledStage
 from service.installs.words import in_sentence, pressure_range
 from service.jobs.lines import Line, Place, planned
@@ -86,6 +87,8 @@ def _fit(place: Place) -> Iterable[Line]:
         words = _("placed, flow arrow checked. Joints: %(joins)s. Bypass: %(bypass)s")
         text = place.step(stage, words % {"joins": notes.joins, "bypass": notes.bypass})
         yield Line(group, text, stage=stage, code="placed")
+    for branch in branch_words(place.branches, place.site.unit_system):
+        yield Line(group, f"{branch.name}. {branch.where} {branch.todo}", code=f"branch_{branch.code}")
     yield Line(group, _("Sample taps fitted before the first stage and after the last"), code="sample_taps")
     for stage in place.stages:
         if (sized := planned(stage)) and sized.needs.drain:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from customers.households.models import Site
 from service.installs.models import FittedPart, InstalledStage
 from service.jobs.models import TaskKind
-from sizing.engine.design import PlacedStage, StageKind
+from sizing.engine.design import Branch, PlacedStage, StageKind
 from sizing.engine.storage import from_data
 
 
@@ -35,6 +35,7 @@ class Place:
     parts: Sequence[FittedPart] = ()
     under_notice: bool = False
     germs_found: bool = False
+    branches: Sequence[Branch] = ()  # lines that leave the main line
 
     def number(self, stage: InstalledStage) -> int:
         """The stage's number in the water path, counted from 1 (a new train has not taken its places yet)."""

@@ -10,6 +10,7 @@ from decimal import Decimal
 from django.utils.translation import gettext as _
 
 from customers.water_tests.models import Qualifier, Result
+from service.installs.branches import OUTSIDE, branches_in
 from service.installs.models import StageState
 from service.installs.queries import current_stages
 from service.installs.water_path import under_notice
@@ -37,7 +38,7 @@ class Need:
 
 def place_for(job: Job, today: date) -> Place:
     """The place of a job: the stages it is about, the parts due by then, and whether germs were found."""
-    rows = current_stages(job.site).select_related("site", "item").prefetch_related("parts")
+    rows = current_stages(job.site).select_related("site", "item", "install__quote__train").prefetch_related("parts")
     stages = (
         [row for row in rows if row.install_id == job.install_id]
         if job.kind == JobKind.INSTALL
@@ -59,7 +60,7 @@ def place_for(job: Job, today: date) -> Place:
     positive = found.filter(qualifier__in=[Qualifier.PRESENT, Qualifier.ABOVE]) | found.filter(
         qualifier=Qualifier.EQUAL, value__gt=0
     )
-    return Place(job.site, stages, parts, under_notice(job.site), positive.exists())
+    return Place(job.site, stages, parts, under_notice(job.site), positive.exists(), branches_in(stages))
 
 
 def parts_to_bring(job: Job, place: Place) -> Iterator[Need]:
@@ -87,6 +88,10 @@ def _for_install(place: Place) -> Iterator[Need]:
     if main:
         yield Need(_("Three-valve bypass with unions"), pipe, Decimal(len(main)))
         yield Need(_("Sample tap, flame-proof, no aerator"), pipe, Decimal(len(main) + 1))
+    for branch in place.branches:
+        if branch.code == OUTSIDE:
+            yield Need(_("Tee ahead of the treatment"), pipe, Decimal(1))
+            yield Need(_("Hose vacuum breaker and tag, not treated"), quantity=Decimal(branch.taps))
     if drained:
         yield Need(_("Air gap fitting and drain line"), _("gap at least twice the pipe bore"), Decimal(len(drained)))
     if tap_units:

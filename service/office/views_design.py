@@ -23,6 +23,7 @@ from service.office.bench_asks import asks_of, wanted_codes
 from service.office.bench_facts import goal_fields
 from sizing.engine.design import DesignRequest
 from sizing.engine.errors import MissingEvidence, OutsideValidRange
+from sizing.engine.fixtures import OUTSIDE
 from sizing.proposals.actions import make_design
 from sizing.proposals.adapters import RawReading, missing_evidence, read_raw
 from sizing.proposals.forms import WishesForm
@@ -42,6 +43,7 @@ def wishes_form(site: Site, raw: RawReading, asked: DesignRequest | None, data: 
         system=units_of(site),
         worst=site.worst_fixture,
         cut_in_kpa=site.cut_in_kpa,
+        outside_taps=sum(row.count for row in site.fixtures.all() if row.code in OUTSIDE),
     )
 
 

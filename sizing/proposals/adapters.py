@@ -38,7 +38,8 @@ COUNTED = ("total_coliform", "e_coli", "iron_bacteria")  # present or not: no sp
 
 @dataclass(frozen=True)
 class Wishes:
-    """What a person set at the bench beside the evidence: limits wanted (canonical units), and how cost counts."""
+    """What a person set at the bench beside the evidence: limits wanted (canonical units), how cost counts, and
+    whether outside taps branch off ahead of the treatment (``None`` = as the household's file says)."""
 
     at_entry: Mapping[str, float] = field(default_factory=dict)
     at_tap: Mapping[str, float] = field(default_factory=dict)
@@ -47,6 +48,8 @@ class Wishes:
     uv_dose: float = 0.0
     min_fixture_kpa: float | None = None
     years: int | None = None
+    outside_untreated: bool | None = None
+    outside_litres_day: float = 0.0
 
 
 def number_for_design(result: Result) -> float | None:
@@ -149,7 +152,10 @@ def request_for(
         supply=_supply(site, flow, wishes),
         fixtures=tuple(Fixture(f.code, f.count) for f in site.fixtures.order_by("code")),
         occupancy=Occupancy(
-            people_usual=site.people_usual, people_peak=site.people_peak, months_open=months_open(site)
+            people_usual=site.people_usual,
+            people_peak=site.people_peak,
+            months_open=months_open(site),
+            outside_litres_day=wishes.outside_litres_day,
         ),
         site=SiteLimits(
             wall_m=site.wall_m,
@@ -163,6 +169,7 @@ def request_for(
             septic=site.septic,
             boat_in=site.access_by == "boat",
             infants_or_pregnancy=site.infants_or_pregnancy,
+            outside_untreated=site.untreated_tap if wishes.outside_untreated is None else wishes.outside_untreated,
         ),
         goals=Goals(
             at_entry=dict(wishes.at_entry),

@@ -7,7 +7,7 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
+from django.utils.translation import gettext_lazy, ngettext
 
 from customers.entry.fields import MeasureField
 from sizing.engine.display import from_display, show, to_display, unit_of
@@ -17,6 +17,7 @@ from sizing.proposals.adapters import Wishes
 
 MOST_YEARS = 40
 LEAST_KPA, MOST_KPA = 55.0, 400.0  # 8 psi is the lowest outlet pressure the plumbing codes print
+MOST_LITRES = 20_000.0  # a day of watering; more is a farm's
 SHOWN_AS = {"hardness": "hardness"}
 
 
@@ -53,6 +54,7 @@ class WishesForm(forms.Form):
         system: str,
         worst: str,
         cut_in_kpa: float | None,
+        outside_taps: int = 0,
     ) -> None:
         super().__init__(data)
         self.asked, self.system, self.water, self.cut_in_kpa = wishes, system, water, cut_in_kpa
@@ -74,6 +76,23 @@ class WishesForm(forms.Form):
             required=False,
             initial=wishes.uv_dose > 0,
         )
+        if outside_taps:
+            self._add_outside(wishes, outside_taps)
+
+    def _add_outside(self, wishes: Wishes, taps: int) -> None:
+        label = ngettext(
+            "The outside tap branches off ahead of the treatment",
+            "The %(taps)d outside taps branch off ahead of the treatment",
+            taps,
+        )
+        self.fields["outside_untreated"] = forms.BooleanField(
+            label=label % {"taps": taps}, required=False, initial=bool(wishes.outside_untreated)
+        )
+        litres = round(to_display(wishes.outside_litres_day, "volume", self.system)[0], 1)
+        self._add_number(
+            "outside_litres", _("Water outside, on a day of watering"), unit_of("volume", self.system), litres,
+            required=False,
+        )  # fmt: skip
 
     def _add_goal(self, where: str, code: str, value: float | None) -> None:
         initial = None if value is None else shown_goal(code, value, self.system)
@@ -100,7 +119,16 @@ class WishesForm(forms.Form):
         self._check_ph(data.get("ph_low"), data.get("ph_high"))
         if data.get("pressure") is not None:
             self._check_pressure(data["pressure"])
+        if data.get("outside_litres") is not None:
+            self._check_outside(data["outside_litres"])
         return data
+
+    def _check_outside(self, typed: float) -> None:
+        if not 0 <= from_display(typed, "volume", self.system) <= MOST_LITRES:
+            most, unit = to_display(MOST_LITRES, "volume", self.system)
+            told = {"value": typed, "most": most, "unit": unit}
+            words = _("%(value)g %(unit)s cannot be; accepted is 0 to %(most).0f %(unit)s") % told
+            self.add_error("outside_litres", ValidationError(words))
 
     def _check_goal(self, name: str, code: str, number: float) -> None:
         analyte = ANALYTES[code]
@@ -163,7 +191,16 @@ class WishesForm(forms.Form):
                 asked.min_fixture_kpa,
             ),
             years=told["years"],
+            outside_untreated=told.get("outside_untreated", asked.outside_untreated),
+            outside_litres_day=self._outside_litres(),
         )
+
+    def _outside_litres(self) -> float:
+        typed = self.cleaned_data.get("outside_litres")
+        if typed is None:
+            return 0.0
+        meant = float(from_display(typed, "volume", self.system))
+        return self._exact("outside_litres", typed, meant, self.asked.outside_litres_day) or 0.0
 
 
 class NameForm(forms.Form):

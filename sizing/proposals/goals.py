@@ -55,7 +55,12 @@ def default_wishes(water: Water, *, jurisdiction: str) -> Wishes:
 def usual_wishes(site: Site, water: Water) -> Wishes:
     """What a household's design is asked when nobody set anything: limits in force, its own pressure and years."""
     wishes = default_wishes(water, jurisdiction=site.dealer.jurisdiction)
-    return replace(wishes, min_fixture_kpa=site.worst_fixture_min_kpa, years=site.dealer.cost_years)
+    return replace(
+        wishes,
+        min_fixture_kpa=site.worst_fixture_min_kpa,
+        years=site.dealer.cost_years,
+        outside_untreated=site.untreated_tap,
+    )
 
 
 def wishes_again(asked: DesignRequest, water: Water, *, jurisdiction: str) -> Wishes:
@@ -78,4 +83,6 @@ def wishes_again(asked: DesignRequest, water: Water, *, jurisdiction: str) -> Wi
         uv_dose=goals.uv_dose,
         min_fixture_kpa=asked.supply.worst_fixture_min_kpa,
         years=asked.cost.years,
+        outside_untreated=asked.site.outside_untreated,
+        outside_litres_day=asked.occupancy.outside_litres_day,
     )
