@@ -4,7 +4,7 @@ Arithmetic on the stated rule (computed here), or what the sentence or the table
 """
 
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 
 import numpy as np
 import pytest
@@ -20,6 +20,7 @@ from sizing.engine import (
     freeze,
     hydraulics,
     lab_uncertainty,
+    limits,
     neutraliser,
     oxidation,
     oxidation_methods,
@@ -29,6 +30,7 @@ from sizing.engine import (
     sun,
     sweat,
     unit_forms,
+    uv,
     uv_sizing,
     wells,
 )
@@ -124,13 +126,13 @@ def test_each_remark_on_a_calcite_feed_names_its_analyte(code):
 
 def test_manganese_limits_of_a_method_count_only_where_there_is_manganese():
     rows = {m: oxidation_methods.method_limits(m) for m in oxidation_methods.Method}
-    for limits in rows.values():
-        for limit in limits:
+    for stated in rows.values():
+        for limit in stated:
             assert limit.reason
             assert limit.reason.strip() == limit.reason
             assert limit.needs_also in ("", "iron", "manganese")
     needing = [
-        limit for limits in rows.values() for limit in limits if limit.analyte == "ph" and "manganese" in limit.reason
+        limit for stated in rows.values() for limit in stated if limit.analyte == "ph" and "manganese" in limit.reason
     ]
     assert len(needing) == 3
     assert {limit.needs_also for limit in needing} == {"manganese"}
@@ -356,3 +358,54 @@ def test_what_the_tables_of_devices_and_questions_say_is_kept_under_its_own_code
         for code, row in mine.items():
             assert row.code == code
     assert {m.yields_to for m in tables.measures.values()} - {""} <= set(tables.measures)
+
+
+FIRST_OF_KIND = sorted({product.kind: code for code, product in sorted(catalogue().items(), reverse=True)}.values())
+
+
+@pytest.mark.parametrize("code", FIRST_OF_KIND)
+def test_what_leaves_a_stage_hangs_on_what_it_says_and_on_nothing_else(code):
+    made, house = stage(code), duty()
+    before, removed = Water(PLAIN), made.most_removed()
+    out, alters = made.treat(before, house), made.alters()
+    for analyte, value in PLAIN.items():
+        if out[analyte] != pytest.approx(value):
+            assert analyte in alters or made.heeds() is None, analyte
+        share = removed.get(analyte, 1.0)
+        if value > 0 and analyte in alters:
+            assert out[analyte] >= value * (1.0 - share) - 1e-9, analyte
+    if made.heeds() is None:
+        return
+    for analyte, value in PLAIN.items():
+        for times in (0.96, 1.1):
+            other = made.treat(before.with_values(**{analyte: value * times}), house)
+            moved = {left for left in PLAIN if left != analyte and other[left] != pytest.approx(out[left])}
+            for left in moved:
+                assert analyte in (*made.heeds(), *alters[left]), (left, analyte)
+
+
+@pytest.mark.parametrize("method", ["wall", "mean"])
+def test_light_at_another_transmittance_is_told_by_the_method_asked(method):
+    unit = UvUnit(rated_flow_l_min=40.0, rated_uvt=75.0, gap_cm=2.0)
+    share = {"wall": uv.wall_irradiance_share, "mean": uv.mean_irradiance_share}[method]
+    told = uv.light_share(unit, 60.0, method=method)
+    assert told == pytest.approx(share(60.0, 2.0) / share(75.0, 2.0))
+    assert uv.light_share(unit, 60.0) == pytest.approx(uv.light_share(unit, 60.0, method="wall"))
+    assert uv.light_share(unit, 60.0, method="mean") > uv.light_share(unit, 60.0, method="wall")
+
+
+@pytest.mark.parametrize(("where", "most"), [("us", 365), ("canada", 183)])
+def test_bacteria_are_out_of_date_after_a_year_or_half_a_year(where, most):
+    # US EPA: test private wells every year; Health Canada: twice a year (published, as the figures cite them)
+    results = {"total_coliform": Reported("absent", "absent", None, "", 0.0, "total_coliform")}
+    for older, verdict in ((0, limits.Verdict.MET), (1, limits.Verdict.OUT_OF_DATE)):
+        today = date(2026, 1, 1) + timedelta(days=most + older)
+        told = limits.judge_all(results, where, sampled_on=date(2026, 1, 1), today=today, only=["total_coliform"])
+        assert {standing.verdict for standing in told} == {verdict}
+
+
+def test_a_booster_weaker_than_its_own_work_is_refused_by_its_power():
+    product = next(p for p in catalogue().values() if p.kind is StageKind.BOOSTER)
+    with pytest.raises(OutsideValidRange) as refusal:
+        stage(product.code, power_w=1.0)
+    assert "power_w" in str(refusal.value)

@@ -206,10 +206,9 @@ class Softener(MediaTank):
         if "tds" in water and "calcium" in water and "magnesium" in water:
             updates["tds"] = water["tds"] + softened.tds_change(water["calcium"] * share, water["magnesium"] * share)
         gone = self._dissolved_iron(water) * effect("softener_dissolved_iron").typical
-        if "iron" in water:
-            updates["iron"] = water["iron"] - gone
-        if "iron_dissolved" in water:
-            updates["iron_dissolved"] = water["iron_dissolved"] - gone
+        for code in ("iron", "iron_dissolved"):
+            if code in water:
+                updates[code] = np.maximum(water[code] - gone, 0.0)
         return changed.with_values(**updates)
 
     def most_days(self) -> float:
