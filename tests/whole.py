@@ -104,6 +104,8 @@ def _whole(site: Any, technician: Any) -> SimpleNamespace:
     sampling = factories.SamplingFactory(site=site)
     laboratory = sampling.laboratory
     LogEntry.objects.create(dealer=dealer, site=site, at=factories.NOW, who="Maren Vik", what="Rang about the smell")
+    water.report = factories.LabReportFactory(site=site)
+    water.save(update_fields=["report"])
     return SimpleNamespace(
         dealer=dealer,
         site=site,
@@ -116,7 +118,7 @@ def _whole(site: Any, technician: Any) -> SimpleNamespace:
         draw=sampling.draws.get(),
         laboratory=laboratory,
         lab_file=factories.LabFileFactory(laboratory=laboratory),
-        lab_report=factories.LabReportFactory(site=site),
+        lab_report=water.report,
         design=proposal,
         earlier_design=earlier,
         round=a_round,

@@ -27,7 +27,7 @@ class SampleKind(models.TextChoices):
 
 
 class LabReport(TenantModel):
-    """The laboratory's own PDF, kept as it came and shown to staff only."""
+    """The laboratory's own PDF, kept as it came; the household may have it while a test of theirs names it."""
 
     site = models.ForeignKey(Site, on_delete=models.CASCADE, related_name="lab_reports")
     name = models.CharField(max_length=120)

@@ -5,12 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from uuid import UUID
 
-from django.db.models import Count, QuerySet
+from django.db.models import Count, Max, QuerySet
 from django.utils.translation import gettext as _
 
 from customers.households.models import Site
-from customers.water_tests.models import DrinkNotice, Place, Result, WaterTest
+from customers.households.queries import sites_for
+from customers.people.actors import Actor
+from customers.tenancy.getters import get_public
+from customers.water_tests.models import DrinkNotice, LabReport, Place, Result, WaterTest
 from sizing.engine.findings import Finding
 from sizing.engine.limits import KINDS, Limit, Standing, Verdict, age_limits, judge, limit_set
 from sizing.engine.plausibility import remarks
@@ -56,6 +60,19 @@ def open_notice(site: Site) -> DrinkNotice | None:
 def tests_of(site: Site) -> QuerySet[WaterTest]:
     """Samples of the household, newest first, each with the number of its results (``counted``)."""
     return site.water_tests.annotate(counted=Count("results")).order_by("-sampled_on", "-pk")
+
+
+def reports_of(site: Site) -> QuerySet[LabReport]:
+    """Laboratory's PDFs that tests of the household name, newest sample first, each with its day (``sampled_on``)."""
+    rows = LabReport.objects.filter(site=site, tests__site=site)
+    return rows.annotate(sampled_on=Max("tests__sampled_on")).order_by("-sampled_on", "-pk")
+
+
+def own_report_for(actor: Actor, public_id: UUID | str) -> LabReport:
+    """A laboratory's PDF of a household the actor may open, as ``reports_of``; else 404."""
+    rows = LabReport.objects.filter(site__in=sites_for(actor), tests__isnull=False).select_related("site")
+    found: LabReport = get_public(rows.distinct(), public_id)
+    return found
 
 
 @dataclass(frozen=True)

@@ -81,7 +81,7 @@ def own_page(site: Site, today: date) -> OwnPage:
         crew=crew_of(site, visit),
         path=path_of_site(site, today),
         unproven=unproven(site),
-        test=tests_of(site).first(),
+        test=tests_of(site).select_related("report").first(),
         rows=tuple(plain_rows(judged(drunk_results(rows), site.dealer.jurisdiction, today))),
         todo=todo_of(site, today),
         quote=quote,

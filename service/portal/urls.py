@@ -16,6 +16,7 @@ urlpatterns: list[URLPattern] = [
     path("asked/<slug:slug>/", views_asked.step, name="asked-step"),
     path("calendar/<str:token>.ics", views.calendar, name="portal-calendar"),
     path("quotes/<uuid:quote_id>/", views.quote, name="portal-quote"),
+    path("reports/<uuid:report_id>/", views.report, name="portal-report"),
     path("<uuid:site_id>/", views.site_page, name="portal-site"),
     path("<uuid:site_id>/papers/", views.papers, name="portal-papers"),
     path("<uuid:site_id>/ask/", views.ask, name="portal-ask"),

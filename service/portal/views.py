@@ -11,6 +11,7 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.text import slugify
 from django.utils.translation import gettext as _
 from django.views.decorators.debug import sensitive_variables
 
@@ -20,6 +21,7 @@ from customers.households.queries import site_for, sites_for
 from customers.households.sign_in import LinkUsedUp, consume_sign_in_link, look_at_link
 from customers.people.gate import acting, open_to_all, require
 from customers.water_tests.bar import notice_bar
+from customers.water_tests.queries import own_report_for, reports_of
 from service.documents.queries import newest_paper, papers_of
 from service.installs.water_path import path_of_train
 from service.milestones.actions import answer_quote
@@ -138,8 +140,28 @@ def _quote_context(row: Any, form: AnswerForm) -> dict[str, Any]:
 def papers(request: HttpRequest, site_id: UUID) -> HttpResponse:
     """All papers of the household."""
     site = site_for(acting(request), site_id)
-    context = {"site": site, "papers": papers_of(site, for_customer=True), "notice": notice_bar(site)}
+    context = {
+        "site": site,
+        "papers": papers_of(site, for_customer=True),
+        "reports": reports_of(site),
+        "notice": notice_bar(site),
+    }
     return render(request, "portal/papers.html", context)
+
+
+@require("portal.read")
+def report(request: HttpRequest, report_id: UUID) -> HttpResponse:
+    """The laboratory's PDF of the household's own results: handed out as a file, never shown in place, never kept
+    on the way."""
+    row = own_report_for(acting(request), report_id)
+    with row.file.open("rb") as handle:
+        response = HttpResponse(handle.read(), content_type="application/pdf")
+    day = row.tests.latest("sampled_on").sampled_on
+    name = slugify(_("laboratory results %(place)s %(day)s") % {"place": row.site.name, "day": day})
+    response.headers["Content-Disposition"] = f'attachment; filename="{name}.pdf"'
+    response.headers["X-Content-Type-Options"] = "nosniff"
+    response.headers["Cache-Control"] = "private, no-store"
+    return response
 
 
 @require("portal.read", write="portal.write")

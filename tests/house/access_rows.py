@@ -193,6 +193,7 @@ PAGES: dict[str, Row] = {
     "asked-photo-remove": Row(WRITE, ids=(("photo_id", "enquiry_photo"),), status=404),
     "portal-calendar": Row(ids=(("token", "token"),), status=404),
     "portal-quote": at(SITE, BOTH, quote_id="quote"),
+    "portal-report": at(SITE, report_id="lab_report"),
     "portal-site": site(),
     "portal-papers": site(),
     "portal-ask": site(BOTH),

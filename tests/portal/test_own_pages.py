@@ -69,6 +69,34 @@ def test_drafts_and_papers_for_the_crew_stay_inside(reader: Any, cabin: Any) -> 
     assert reader.get(reverse("paper", args=[hidden.public_id])).status_code == 404
 
 
+def test_the_laboratorys_paper_of_ones_own_results_can_be_fetched(reader: Any, cabin: Any) -> None:
+    address = reverse("portal-report", args=[cabin.lab_report.public_id])
+    for page in ("site", "papers"):
+        assert address in reader.get(at(page, cabin.site)).content.decode()
+    answer = reader.get(address)
+    assert answer.content == b"%PDF-1.4 qzh7x"
+    assert answer.headers["Content-Type"] == "application/pdf"
+    day = cabin.water_test.sampled_on.isoformat()
+    name = f"laboratory-results-alder-point-{day}.pdf"
+    assert answer.headers["Content-Disposition"] == f'attachment; filename="{name}"'
+    assert answer.headers["Cache-Control"] == "private, no-store"
+    assert answer.headers["X-Content-Type-Options"] == "nosniff"
+
+
+def test_a_laboratorys_paper_of_others_or_of_no_test_stays_inside(reader: Any, cabin: Any, dealer: Any) -> None:
+    """Another household of the dealer, another dealer, and a paper whose test was taken out again."""
+    beside = factories.LabReportFactory(site=factories.SiteFactory(dealer=dealer), sha256="a" * 64)
+    factories.WaterTestFactory(site=beside.site, report=beside)
+    loose = factories.LabReportFactory(site=cabin.site, sha256="b" * 64)
+    html = reader.get(at("papers", cabin.site)).content.decode()
+    for row in (beside, loose):
+        address = reverse("portal-report", args=[row.public_id])
+        assert address not in html
+        assert reader.get(address).status_code == 404
+    staff = signed_in(factories.StaffFactory(dealer=dealer, role="office").user)
+    assert staff.get(reverse("portal-report", args=[cabin.lab_report.public_id])).status_code == 403
+
+
 def test_accepting_keeps_the_answer_and_plans_the_work(reader: Any, cabin: Any, now: Any) -> None:
     installs, jobs = Install.objects.count(), Job.objects.count()
     for _n in range(2):
