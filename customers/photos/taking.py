@@ -16,13 +16,14 @@ from io import BytesIO
 from threading import Lock
 from typing import IO, Any
 
+import pi_heif
 from django.utils.translation import gettext as _
 from PIL import Image, ImageFile, ImageOps
 
-#: What is opened at all. A JPEG may turn out to be an MPO: what two-lens phones write into a .jpg.
+#: What is opened at all, beside HEIC. A JPEG may turn out to be an MPO: what two-lens phones write into a .jpg.
 FORMATS = ("JPEG", "PNG", "WEBP")
-#: For the page's file field: phones turn their own formats into the first of these by themselves.
-ACCEPT = "image/jpeg,image/png,image/webp"
+#: For the page's file field: by kind for phones, by ending for desks that know no such kind.
+ACCEPT = "image/jpeg,image/png,image/webp,image/heic,.heic,.heif"
 MOST_BYTES = 15 * 1024 * 1024
 MOST_PIXELS = 50_000_000
 MOST_EDGE = 16_000
@@ -31,6 +32,7 @@ EDGE = 2048  # what is kept: fine enough to read a label by
 SMALL_EDGE = 320
 #: How a decoder gives up on a picture that is not one, or no longer.
 BROKEN = (
+    RuntimeError,
     OSError,
     SyntaxError,
     ValueError,
@@ -60,6 +62,13 @@ HEADS: tuple[tuple[int, bytes, str], ...] = (
 )
 
 
+#: Marks of a HEIF file whose main picture is still and coded in HEVC (ISO/IEC 23008-12, annex B).
+HEIC_MARKS = (b"heic", b"heix", b"heim", b"heis", b"mif1")
+#: Small copies, depth and the like are not even looked for.
+pi_heif.options.THUMBNAILS = pi_heif.options.DEPTH_IMAGES = pi_heif.options.AUX_IMAGES = False
+pi_heif.options.DECODE_THREADS = 1
+
+
 class PhotoRefused(ValueError):
     """A picture was not kept: ``value`` says what came, ``accepted`` what would do."""
 
@@ -81,8 +90,8 @@ class TakenPhoto:
 def take_photo(upload: IO[bytes] | Any) -> TakenPhoto:
     """The picture in an uploaded file, drawn anew in two sizes.
 
-    Raises ``PhotoRefused`` for anything but one whole JPEG, PNG or WebP picture of a sensible size. Colour profiles
-    are left behind: a wide-gamut picture comes out a little duller.
+    Raises ``PhotoRefused`` for anything but one whole JPEG, PNG, WebP or HEIC picture of a sensible size. Colour
+    profiles are left behind: a wide-gamut picture comes out a little duller.
     """
     data = _bytes_of(upload)
     with warnings.catch_warnings():
@@ -103,7 +112,7 @@ def _bytes_of(upload: IO[bytes] | Any) -> bytes:
     upload.seek(0)
     data: bytes = upload.read(MOST_BYTES + 1)
     if not data:
-        raise PhotoRefused(_("an empty file"), _("a JPEG, PNG or WebP picture"))
+        raise PhotoRefused(_("an empty file"), _("a JPEG, PNG, WebP or HEIC picture"))
     if len(data) > MOST_BYTES:
         most = MOST_BYTES // 1024**2
         raise PhotoRefused(
@@ -128,11 +137,11 @@ def _whole_only() -> Iterator[None]:
 
 def _drawn(data: bytes) -> Image.Image:
     """The picture on a new sheet. The size is looked at before a pixel is decoded."""
-    with _whole_only(), Image.open(BytesIO(data), formats=FORMATS) as opened:
+    with _whole_only(), _opened(data) as opened:
         _check_size(opened)
         if opened.format in ("JPEG", "MPO"):
             opened.draft("RGB", (EDGE, EDGE))
-        elif getattr(opened, "n_frames", 1) > 1:
+        elif opened.format != "HEIF" and getattr(opened, "n_frames", 1) > 1:
             raise PhotoRefused(_("a moving picture"), _("one still picture"))
         opened.load()
         turned = _upright(opened)
@@ -145,6 +154,17 @@ def _drawn(data: bytes) -> Image.Image:
         else:
             sheet.paste(turned.convert("RGB"))
         return sheet
+
+
+def _opened(data: bytes) -> Image.Image:
+    """The picture with its head read and no pixel yet; of several in a HEIC file, the one it calls its main one.
+
+    HEIC is opened by its own class here and not registered with Pillow, so that nothing else of this process decodes
+    it. The decoder refuses a body larger than its head claims, and has turned the picture already.
+    """
+    if data[4:8] == b"ftyp" and data[8:12] in HEIC_MARKS:
+        return pi_heif.HeifImageFile(BytesIO(data))
+    return Image.open(BytesIO(data), formats=FORMATS)
 
 
 def _check_size(opened: Image.Image) -> None:
@@ -167,11 +187,12 @@ def _upright(opened: Image.Image) -> Image.Image:
 
 def _refusal(data: bytes) -> PhotoRefused:
     """What came instead of a picture, in words."""
-    accepted = _("a JPEG, PNG or WebP picture")
+    accepted = _("a JPEG, PNG, WebP or HEIC picture")
     for at, head, name in HEADS:
         if data[at : at + len(head)] == head:
             if name == "HEIC":
-                accepted = _("a JPEG picture; on the phone, choose “Most compatible” in the camera's settings")
+                named = _("a file of kind HEIC that is broken, moving or coded in another way")
+                return PhotoRefused(named, _("one whole still picture; send it as JPEG"))
             return PhotoRefused(_("a file of kind %(name)s") % {"name": name}, accepted)
     if data[:3] == b"\xff\xd8\xff" or data[1:4] == b"PNG" or data[8:12] == b"WEBP":
         return PhotoRefused(_("a picture that is cut short or broken"), _("a whole picture; send it once more"))

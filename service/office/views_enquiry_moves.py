@@ -68,7 +68,7 @@ def enquiry_photo_add(request: HttpRequest, enquiry_id: UUID) -> HttpResponse:
     def move(row: Enquiry, actor: Actor, now: datetime) -> str:
         uploads = request.FILES.getlist("photo")[:MOST_AT_ONCE]
         if not uploads:
-            raise EnquiryRefused({"photo": _("no file chosen; accepted is a JPEG, PNG or WebP picture")})
+            raise EnquiryRefused({"photo": _("no file chosen; accepted is a JPEG, PNG, WebP or HEIC picture")})
         for upload in uploads:
             words = request.POST.get("words", "")
             add_photo(enquiry=row, by=Sayer(actor.name), now=now, upload=upload, words=words)

@@ -8,10 +8,10 @@ from typing import Any
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
-from PIL import Image, ImageFile
+from PIL import Image, ImageFile, UnidentifiedImageError
 
 from customers.photos.taking import EDGE, LEAST_EDGE, MOST_PIXELS, SMALL_EDGE, PhotoRefused, take_photo
-from tests.customers.uploads import KEPT, PLACE, REFUSED, SCRIPT, drawn, located, saved
+from tests.customers.uploads import KEPT, PLACE, REFUSED, SCRIPT, drawn, located, phone, saved
 
 RED, WHITE = (200, 0, 0), (255, 255, 255)
 #: Segments of a JPEG that carry something beside the picture: APP1 to APP15, comments (ITU-T T.81, table B.1).
@@ -80,6 +80,24 @@ def test_the_places_are_in_what_is_sent() -> None:
     assert PLACE in located()
     assert SCRIPT in located()
     assert PLACE in KEPT["webp that says where"]()
+    assert PLACE in phone()
+    assert b"qzmaker" in phone()
+
+
+def test_a_phones_own_picture_comes_out_upright_and_once_turned() -> None:
+    """640 by 480 stored, turned by a quarter to the right: the red corner belongs at the upper right."""
+    taken = take_photo(sent(phone(), "IMG_0002.HEIC"))
+    assert (taken.width, taken.height) == (480, 640)
+    with Image.open(BytesIO(taken.data)) as again:
+        assert near(again.getpixel((470, 8)), RED)
+        assert not near(again.getpixel((8, 8)), RED)
+        assert near(again.getpixel((200, 320)), (150, 98, 40))
+
+
+def test_only_the_one_way_in_decodes_a_phones_own_picture() -> None:
+    """What else opens pictures here (papers, exports) does not learn a further format."""
+    with pytest.raises(UnidentifiedImageError):
+        Image.open(BytesIO(phone()))
 
 
 @pytest.mark.parametrize(
@@ -121,7 +139,13 @@ def test_sizes_just_inside_and_just_outside() -> None:
 
 
 @pytest.mark.parametrize(
-    "name", ["png claiming ten milliard pixels", "png bomb, real", "jpeg claiming the most a jpeg can"]
+    "name",
+    [
+        "png claiming ten milliard pixels",
+        "png bomb, real",
+        "jpeg claiming the most a jpeg can",
+        "heic claiming ten milliard pixels",
+    ],
 )
 def test_a_bomb_is_known_by_its_head(name: str) -> None:
     """Refused before memory for its pixels is asked for: well under what they would take."""
@@ -135,7 +159,7 @@ def test_a_bomb_is_known_by_its_head(name: str) -> None:
 
 
 def test_a_refusal_names_a_phones_own_format_and_the_way_out() -> None:
-    with pytest.raises(PhotoRefused, match=r"kind HEIC; accepted is a JPEG picture; on the phone"):
+    with pytest.raises(PhotoRefused, match=r"kind HEIC that is broken.*; accepted is one whole still.* as JPEG"):
         take_photo(sent(REFUSED["heic head"]()))
 
 

@@ -6,11 +6,13 @@ import struct
 import zlib
 from collections.abc import Callable
 from io import BytesIO
+from pathlib import Path
 from typing import Any
 
 from PIL import Image, ImageDraw
 from PIL.PngImagePlugin import PngInfo
 
+DATA = Path(__file__).parent / "data"
 PLACE = b"N48 51.5 qzgps"
 SCRIPT = b"<script>qzscript()</script>"
 
@@ -42,6 +44,27 @@ def located(orientation: int = 1) -> bytes:
     place[1], place[2] = "N", (48.0, 51.0, 30.0)
     place[29] = PLACE.decode()
     return saved("JPEG", exif=exif, comment=SCRIPT)
+
+
+def phone() -> bytes:
+    """A HEIC file as phones write it: ``drawn()`` coded in HEVC, turned by a quarter, place and device inside.
+
+    Coded once (x265) and kept, since the decoder the product has cannot write any.
+    """
+    return (DATA / "held-upright.heic").read_bytes()
+
+
+def two_in_one() -> bytes:
+    """Two small pictures in one HEIC file, the first of them the main one."""
+    return (DATA / "two.heic").read_bytes()
+
+
+def heic_claiming(wide: int, high: int) -> bytes:
+    """A HEIC file whose head claims another size than its body has (the box ``ispe``, ISO/IEC 23008-12, 6.5.3)."""
+    data = bytearray(phone())
+    at = data.index(b"ispe") + 8
+    data[at : at + 8] = struct.pack(">II", wide, high)
+    return bytes(data)
 
 
 def _chunk(kind: bytes, body: bytes) -> bytes:
@@ -105,6 +128,12 @@ REFUSED: dict[str, Callable[[], bytes]] = {
     "avif": lambda: saved("AVIF"),
     "jpeg 2000": lambda: saved("JPEG2000"),
     "heic head": lambda: b"\x00\x00\x00\x18ftypheic\x00\x00\x00\x00mif1heic" + b"\x00" * 400,
+    "heic cut in half": lambda: phone()[: len(phone()) // 2],
+    "heic without its last bytes": lambda: phone()[:-40],
+    "heic claiming less than it holds": lambda: heic_claiming(64, 64),
+    "heic claiming ten milliard pixels": lambda: heic_claiming(100_000, 100_000),
+    "heic claiming a line": lambda: heic_claiming(3000, 8),
+    "moving heic": lambda: phone().replace(b"ftypheic", b"ftyphevc"),
     "film": lambda: b"\x00\x00\x00\x20ftypisom\x00\x00\x02\x00isomiso2avc1mp41" + b"\x00" * 400,
     "archive": lambda: b"PK\x03\x04" + b"\x14\x00" + b"\x00" * 200,
     "program": lambda: b"MZ\x90\x00" + b"\x00" * 300,
@@ -149,5 +178,8 @@ KEPT: dict[str, Callable[[], bytes]] = {
     "png one can see through": lambda: saved("PNG", drawn(mode="RGBA")),
     "png of sixteen bits": _middle_grey,
     "webp that says where": lambda: saved("WEBP", xmp=PLACE, exif=b"Exif\x00\x00" + PLACE),
+    "heic of a phone": phone,
+    "two pictures in one heic": two_in_one,
+    "heic with a program behind it": lambda: phone() + b"PK\x03\x04" + SCRIPT * 50,
     "wide": lambda: saved("JPEG", drawn((6000, 4000)), quality=40),
 }
