@@ -13,13 +13,21 @@ from customers.enquiries.facts import FACTS
 from customers.enquiries.forms import LETTERS, field_name
 from customers.enquiries.models import AnswerKind
 from customers.households.models import Source
-from sizing.diagnoses.reasoning import Reasoned
+from sizing.diagnoses.reasoning import Reasoned, to_look_at
 from sizing.drawing.pictures import picture
 from sizing.engine.diagnosis import Interlock
 
 L = gettext_lazy
 SIZE = 56
 MOST_FOLLOWING, MOST_TRIED = 4, 3
+#: The area of an unknown device, what anybody sees on one at a glance, and the effort up to which a caller is asked:
+#: to look from outside, never to open or to test.
+DEVICE, LOOKED, OUTSIDE = "device", ("closer", "still"), 3.0
+AT_A_GLANCE = (
+    *("tall_tank", "two_tanks", "one_cabinet", "salt", "control_head", "plain_head", "clear_housing"),
+    *("steel_cylinder", "solution_tub", "plain_tank", "ball_tank", "sink_tap", "motor", "mesh_valve"),
+    *("gas_or_breaker", "clamped_on", "purple"),
+)
 #: Groups asked about only where the caller says that it concerns them, with the picture of each.
 AREAS: Mapping[str, tuple[Any, str]] = {
     "colour": (L("Its colour, or stains it leaves"), "tea_clear"),
@@ -28,6 +36,7 @@ AREAS: Mapping[str, tuple[Any, str]] = {
     "solids": (L("It is cloudy, gritty or slimy, or leaves a crust"), "cloudy_stays"),
     "flow": (L("Pressure or flow"), "low_pressure_all"),
     "equipment": (L("A softener, filter or drinking-water unit"), "softener"),
+    DEVICE: (L("A thing nobody can name: a tank, a box, a tube on the pipe"), "tall_tank"),
 }
 HEADINGS: Mapping[str, tuple[Any, Any]] = {
     "you": (L("Who you are"), L("So that we can ring you back.")),
@@ -41,6 +50,12 @@ HEADINGS: Mapping[str, tuple[Any, Any]] = {
     "solids": (L("Cloudy, gritty, slimy"), L("Tick what you see.")),
     "flow": (L("Pressure and flow"), L("Tick what you notice.")),
     "equipment": (L("Equipment"), L("Tick what you notice.")),
+    DEVICE: (
+        L("The thing nobody can name"),
+        L("Tick what you see. Only look: open nothing, unplug nothing. It may hold pressure, current or chemicals."),
+    ),
+    "closer": (L("Look once more"), L("From outside only. “Don't know” is an answer too.")),
+    "still": (L("A last look"), L("These tell it from what looks like it. From outside only.")),
     "more": (L("A little closer"), L("These tell us most. “Don't know” is an answer too.")),
     "next": (L("And last"), L("These tell apart what is left.")),
     "try": (L("Things to try at home"), L("If you can. You may come back to this page for it.")),
@@ -87,7 +102,9 @@ class Plan:
     def slugs(self) -> list[str]:
         """Every step, in order."""
         areas = [area for area in AREAS if area in self.about]
-        return ["you", "water", "people", "first", "about", *areas, "more", "next", "try", "photos", "words", "send"]
+        looked = LOOKED if DEVICE in areas else ()
+        water = () if areas == [DEVICE] else ("more", "next", "try")
+        return ["you", "water", "people", "first", "about", *areas, *looked, *water, "photos", "words", "send"]
 
     def beside(self, slug: str) -> tuple[str, str]:
         """The step before and the step after; "" at either end."""
@@ -116,6 +133,23 @@ def _asked(reasoned: Reasoned, codes: Iterable[str], form: str) -> list[Question
     return [question for question in found if question is not None]
 
 
+def features(reasoned: Reasoned, codes: Iterable[str], form: str) -> list[Question]:
+    """Questions about an unknown device, those of the dealer's tables alone."""
+    known, told = reasoned.tables.features, reasoned.answers.features
+    return [
+        Question(
+            AnswerKind.FEATURE,
+            code,
+            _(known[code].ask if form == "three" else known[code].words),
+            picture(known[code].picture, SIZE),
+            form,
+            told.get(code, ""),
+        )
+        for code in codes
+        if code in known
+    ]
+
+
 def facts(reasoned: Reasoned, codes: Sequence[str]) -> list[Question]:
     """Questions about people and place."""
     answers = reasoned.answers.facts
@@ -141,6 +175,10 @@ def questions_of(slug: str, plan: Plan, reasoned: Reasoned) -> list[Question]:
         return [*facts(reasoned, ["infants", "pregnancy", "weak_immunity"]), *_asked(reasoned, ["ill"], "three")]
     if slug == "first":
         return complaints(reasoned, "health")
+    if slug == DEVICE:
+        return features(reasoned, AT_A_GLANCE, "tick")
+    if slug in LOOKED:
+        return features(reasoned, _chosen(slug, plan, reasoned), "three")
     if slug in AREAS:
         return complaints(reasoned, slug)
     if slug in ("more", "next", "try"):
@@ -152,9 +190,12 @@ def _chosen(slug: str, plan: Plan, reasoned: Reasoned) -> list[str]:
     kind, most = ("home check", MOST_TRIED) if slug == "try" else ("ask", MOST_FOLLOWING)
     if slug not in plan.following:
         taken = {code for codes in plan.following.values() for code in codes}
-        steps = [step.code for step in reasoned.diagnosis.steps if step.kind == kind]
-        known = reasoned.tables.observations
-        best = [code for code in steps if code in known and code not in taken]
+        if slug in LOOKED:
+            steps = [question.code for question in to_look_at(reasoned, effort=OUTSIDE)]
+        else:
+            known = reasoned.tables.observations
+            steps = [step.code for step in reasoned.diagnosis.steps if step.kind == kind and step.code in known]
+        best = [code for code in steps if code not in taken]
         if not best:
             return []  # nothing to ask yet: another answer may bring some
         plan.following[slug] = best[:most]
@@ -202,4 +243,6 @@ def summary(reasoned: Reasoned) -> list[tuple[str, str]]:
     rows = [(str(FACTS[code].ask), words[answer]) for code, answer in reasoned.answers.facts.items() if code in FACTS]
     known = reasoned.tables.observations
     told = reasoned.answers.observations.items()
-    return rows + [(_(known[code].ask), words[answer]) for code, answer in told if code in known]
+    rows += [(_(known[code].ask), words[answer]) for code, answer in told if code in known]
+    seen = reasoned.tables.features
+    return rows + [(_(seen[code].ask), words[a]) for code, a in reasoned.answers.features.items() if code in seen]

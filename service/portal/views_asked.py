@@ -29,6 +29,7 @@ from customers.tenancy.scope import dealer_scope
 from service.milestones.enquiries import mail_questions
 from service.portal.asked_steps import (
     AREAS,
+    DEVICE,
     HEADINGS,
     Plan,
     areas,
@@ -175,7 +176,7 @@ def _kept(request: HttpRequest, link: EnquiryLink, plan: Plan, slug: str) -> dic
 
 def _forget_unanswered(plan: Plan, standing: Answers) -> None:
     """Other complaints ask for other follow-up questions: those shown but not answered are chosen anew."""
-    answered = set(standing.observations)
+    answered = {*standing.observations, *standing.features}
     plan.following = {slug: codes for slug, codes in plan.following.items() if answered & set(codes)}
 
 
@@ -208,6 +209,7 @@ def _shown(
         "sources": sources(enquiry.source) if slug == "water" else (),
         "areas": areas(plan, reasoned) if slug == "about" else (),
         "photos": list(enquiry.photos.filter(by_caller=True)) if slug in ("photos", "send") else (),
+        "device": DEVICE in plan.about,
         "room": MOST_PHOTOS,
         "accept": ACCEPT,
         "summary": summary(reasoned) if slug == "send" else (),

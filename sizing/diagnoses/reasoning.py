@@ -17,7 +17,7 @@ from sizing.engine.design import SourceType
 from sizing.engine.diagnosis import Diagnosis, Interlock, diagnose
 from sizing.engine.diagnosis_rules import SEVERITIES
 from sizing.engine.diagnosis_tables import OTHER, Answer, DiagnosisTables, Evidence
-from sizing.engine.identify import Identification, identify
+from sizing.engine.identify import Identification, NextQuestion, identify
 from sizing.engine.water import Water
 
 #: Hazards that stop everything else: said on every page and in the list.
@@ -91,9 +91,21 @@ def reason_from(answers: Answers, enquiry: Enquiry, measured: Measured, tables: 
         told = _without_source(tables, answers, jurisdiction, measured)
     else:
         told = diagnose(_evidence(tables, answers, source, jurisdiction, measured), tables)
-    features = {code: answer for code, answer in answers.features.items() if code in tables.features}
+    features = _features(answers, tables)
     device = identify(features, tables, source) if features else None
     return Reasoned(tables, answers, source, jurisdiction, measured, told, device)
+
+
+def _features(answers: Answers, tables: DiagnosisTables) -> dict[str, Answer]:
+    return {code: answer for code, answer in answers.features.items() if code in tables.features}
+
+
+def to_look_at(reasoned: Reasoned, *, effort: float) -> tuple[NextQuestion, ...]:
+    """What to look at next on an unknown device, worthiest first: only what costs at most ``effort``."""
+    device = reasoned.identification
+    if device is None:
+        device = identify(_features(reasoned.answers, reasoned.tables), reasoned.tables, reasoned.source)
+    return tuple(question for question in device.questions if question.effort <= effort)
 
 
 def _evidence(

@@ -19,6 +19,7 @@ from customers.enquiries.queries import answers_of
 from customers.tenancy.scope import dealer_scope
 from service.reminders.models import Message
 from service.reminders.sending import send_claimed
+from sizing.diagnoses.reasoning import reason
 from tests import factories
 from tests.conftest import signed_in
 from tests.customers.uploads import PLACE, located
@@ -155,6 +156,43 @@ def test_each_answer_is_kept_as_it_is_given(caller: Client, enquiry: Any) -> Non
     assert caller.post(at("colour"), {"keep": "1", "off": "o-tea_clear"}).status_code == 204
     assert not answers_of(enquiry)
     assert caller.post(at("you"), {"keep": "1", "name": "x" * 121}).status_code == 422
+
+
+def test_a_thing_nobody_can_name_is_asked_about_by_what_is_seen_on_it(caller: Client, enquiry: Any) -> None:
+    """The same flow: what is seen at a glance, then what tells look-alikes apart, and no question about the water."""
+    caller.post(at("water"), {"source": "drilled_well"})
+    caller.post(at("about"), {"areas": "1", "about": ["device"]})
+    page = caller.get(at("device"))
+    assert page.content.decode().count('<svg class="wp sketch"') >= 15
+    assert "open nothing" in told(page)
+    slug, way = "device", []
+    said = {"shown": ["f-tall_tank", "f-salt"], "a-f-tall_tank": "yes", "a-f-salt": "yes", "a-f-control_head": "yes"}
+    while slug in ("device", "closer", "still"):
+        way.append(slug)
+        shown = caller.get(at(slug)).content.decode()
+        names = re.findall(r'name="(a-f-[a-z_]+)" value="yes" id="f-[a-z_]+-yes"', shown)
+        assert len(names) <= 4
+        assert "Tested:" not in shown  # a caller looks, and measures nothing
+        said |= dict.fromkeys(names, "no")
+        slug = caller.post(at(slug), said).headers["Location"].rstrip("/").rsplit("/", 1)[1]
+        said = {}
+    assert way == ["device", "closer", "still"]
+    assert slug == "photos"
+    assert "every pipe, hose and cable" in told(caller.get(at("photos")))
+    features = answers_of(enquiry).features
+    assert features["salt"] == "yes"
+    assert list(features.values()).count("no") >= 4
+    assert "Is there salt in a tank or box?" in told(caller.get(at("send")))
+    assert reason(enquiry).identification.devices[0].stage_kind == "softener"  # a tall tank, a timer head, salt
+
+
+def test_a_thing_beside_a_complaint_leaves_the_questions_about_the_water(caller: Client) -> None:
+    caller.post(at("water"), {"source": "drilled_well"})
+    away = caller.post(at("about"), {"areas": "1", "about": ["smell", "device"]})
+    assert away.headers["Location"] == at("smell")
+    caller.post(at("smell"), {"shown": ["o-egg_hot"], "a-o-egg_hot": "yes"})
+    assert caller.post(at("still"), {}).headers["Location"] == at("more")
+    assert 'name="a-o-' in caller.get(at("more")).content.decode()
 
 
 def test_a_hazard_is_said_first_on_every_step(caller: Client) -> None:
