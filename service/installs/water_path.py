@@ -17,6 +17,7 @@ from service.installs.path_points import Waters, gaps_of, ledger_of
 from service.installs.queries import standing_stages
 from service.installs.seasons import next_opening_on
 from service.installs.words import day_words, in_sentence, pressure_range, source_detail, source_name
+from sizing.drawing.cells import glued
 from sizing.drawing.values import (
     PathBranch,
     PathPoint,
@@ -187,7 +188,9 @@ def state_of(stage: InstalledStage, today: date) -> Shown:
 def _installed(number: int, stage: InstalledStage, today: date) -> PathStage:
     kind, state = StageKind(stage.kind), state_of(stage, today)
     part = first_due(stage)
-    day, words = (day_words(part.next_due_on), in_sentence(part.name)) if part and part.next_due_on else ("", "")
+    day, words = (
+        (day_words(part.next_due_on), in_sentence(glued(part.name))) if part and part.next_due_on else ("", "")
+    )
     if state is Shown.LAID:
         opening = next_opening_on(stage.site, today)
         day, words = (day_words(opening), _("refit at opening")) if opening else ("", "")
@@ -199,7 +202,7 @@ def _installed(number: int, stage: InstalledStage, today: date) -> PathStage:
         state=state,
         date=day,
         part=words,
-        size=(stage.size_label,) if state is Shown.PROPOSED and stage.size_label else (),
+        size=(glued(stage.size_label),) if state is Shown.PROPOSED and stage.size_label else (),
         purpose=purpose_of(kind),
         count=stage.count,
         tap=stage.at != "main",
@@ -213,7 +216,7 @@ def _proposed(number: int, stage: PlacedStage) -> PathStage:
         kind=stage.kind,
         name=stage.product.name,
         state=Shown.PROPOSED,
-        size=(stage.product.size_label,) if stage.product.size_label else (),
+        size=(glued(stage.product.size_label),) if stage.product.size_label else (),
         purpose=purpose_of(stage.kind),
         count=stage.count,
         tap=stage.at != "main",

@@ -132,7 +132,7 @@ def _facts(product: Product, system: str) -> Iterator[tuple[str, str]]:
         elif isinstance(value, str):
             yield _(field.label), value.replace("_", " ")
         else:
-            number = plain(float(shown_rating(field, value, system)), 4)
+            number = plain(float(shown_rating(field, value, system)), 3)
             yield _(field.label), f"{number}\u00a0{unit_shown(field, system)}".strip()
 
 

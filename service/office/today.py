@@ -17,6 +17,7 @@ from customers.observations.queries import words_of
 from customers.samplings.queries import has_open_sampling
 from customers.water_tests.models import DrinkNotice, Result, WaterTest
 from customers.water_tests.queries import judged
+from service.documents.words import typeset
 from service.installs.models import Install
 from service.installs.words import day_words
 from service.jobs.models import Job
@@ -118,7 +119,7 @@ def _overdue(dealer: Dealer, today: date) -> Reason:
     def line(visit: Visit) -> Line:
         site = visit.site
         about = _("%(what)s, due %(day)s") % {
-            "what": visit.words or _("service"),
+            "what": typeset(visit.words) or _("service"),
             "day": day_words(visit.on),
         }
         return Line(site, about, _("Plan the visit"), reverse("job-new", args=[site.public_id]))

@@ -8,9 +8,11 @@ from django.utils.translation import gettext
 
 from service.documents.words import typeset as set_words
 from service.office.bench_words import Reader
+from sizing.catalogue.kinds import NAMES
 from sizing.drawing.chart_values import PressureProfile
 from sizing.drawing.profile import draw_profile
 from sizing.drawing.speech import speaking
+from sizing.engine.display import unit_of
 
 register = template.Library()
 
@@ -31,6 +33,18 @@ def within(text: str, reader: Reader) -> str:
 def typeset(text: str) -> str:
     """A product's name as papers set it: × for x, µm for um."""
     return set_words(text)
+
+
+@register.filter
+def kind_name(kind: str) -> str:
+    """What a kind of stage is called on the shelf: ``{{ device.stage_kind|kind_name }}``."""
+    return NAMES.get(kind, kind.replace("_", " "))
+
+
+@register.filter
+def pressure_unit(system: str) -> str:
+    """The unit pressures are read in: ``{{ system|pressure_unit }}``."""
+    return unit_of("pressure", system)
 
 
 @register.filter

@@ -29,7 +29,7 @@ def test_before_commissioning_stages_are_proposed(site: Any, today: date, now: A
     install_from_quote(quote=accepted_quote(site), now=now)
     path = path_of_site(site, today)
     assert {stage.state for stage in path.stages} == {StageState.PROPOSED}
-    assert path.stages[0].size == ("20 x 4.5 in",)
+    assert path.stages[0].size == ("20 × 4.5\u00a0in",)  # as the drawing sets it, the number held to its unit
 
 
 def test_after_commissioning_not_yet_proven_until_the_laboratory_says(site: Any, today: date) -> None:
