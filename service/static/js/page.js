@@ -5,6 +5,7 @@ import { fold } from "./fold.js";
 import { onceOnly } from "./once.js";
 import { printButton } from "./print.js";
 import { searchKey } from "./search.js";
+import { stepAtHand } from "./steps.js";
 import { themeSwitch } from "./themes.js";
 import { typeAhead } from "./typeahead.js";
 
@@ -13,6 +14,7 @@ fold(document);
 onceOnly(document);
 printButton(document);
 searchKey(document);
+stepAtHand(document);
 themeSwitch(document);
 typeAhead(document);
 document.body.addEventListener("htmx:afterSwap", (event) => {
