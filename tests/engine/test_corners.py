@@ -409,3 +409,18 @@ def test_a_booster_weaker_than_its_own_work_is_refused_by_its_power():
     with pytest.raises(OutsideValidRange) as refusal:
         stage(product.code, power_w=1.0)
     assert "power_w" in str(refusal.value)
+
+
+@pytest.mark.parametrize("kind", [StageKind.TAP_CARBON, StageKind.NITRATE])
+def test_units_of_unlike_claims_never_stand_in_for_one_another(kind):
+    code = next(code for code, product in sorted(catalogue().items()) if product.kind is kind)
+    claimed, bare = stage(code, certified_for=("nitrate", "lead")), stage(code, certified_for=())
+    assert claimed.rank().like != bare.rank().like
+    assert stage(code).rank() == stage(code).rank()
+
+
+def test_what_makes_people_ill_at_once_is_told_first_germs_before_nitrate_before_nitrite():
+    codes = ["nitrite", "nitrate", "total_coliform", "e_coli"]
+    results = {code: Reported("50", "equal", 50.0, "", 50.0, code) for code in codes}
+    told = [standing.limit.analyte for standing in limits.judge_all(results, "us", only=codes)]
+    assert list(dict.fromkeys(told)) == codes[::-1]
