@@ -2,7 +2,7 @@
 
 from customers.causes.models import CauseCorrection
 from customers.dealers.models import Counter, Dealer
-from customers.enquiries.models import Enquiry, EnquiryAnswer, EnquiryEntry, EnquiryLink, EnquiryPhoto
+from customers.enquiries.models import Enquiry, EnquiryAnswer, EnquiryDevice, EnquiryEntry, EnquiryLink, EnquiryPhoto
 from customers.flow_tests.models import FlowRun, FlowTest
 from customers.households.models import Customer, HouseholdAccess, LogEntry, SignInLink, Site, SiteFixture
 from customers.lab_files.models import LabFile, LabFileTest
@@ -21,6 +21,7 @@ __all__ = [
     "DrinkNotice",
     "Enquiry",
     "EnquiryAnswer",
+    "EnquiryDevice",
     "EnquiryEntry",
     "EnquiryLink",
     "EnquiryPhoto",

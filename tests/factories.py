@@ -210,6 +210,15 @@ class EnquiryAnswerFactory(TenantFactory):
     said_at = NOW
 
 
+class EnquiryDeviceFactory(TenantFactory):
+    class Meta:
+        model = customers.EnquiryDevice
+
+    enquiry = under(EnquiryFactory)
+    dealer = same("enquiry")
+    number = 1
+
+
 class EnquiryPhotoFactory(TenantFactory):
     class Meta:
         model = customers.EnquiryPhoto

@@ -68,6 +68,7 @@ def enquired(dealer: Any) -> dict[str, Any]:
         "enquiry": enquiry,
         "device_code": SimpleNamespace(public_id="softener"),
         "enquiry_answer": factories.EnquiryAnswerFactory(enquiry=enquiry),
+        "enquiry_device": factories.EnquiryDeviceFactory(enquiry=enquiry, called="the blue tank"),
         "enquiry_photo": factories.EnquiryPhotoFactory(enquiry=enquiry),
     }
 

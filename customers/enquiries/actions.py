@@ -179,15 +179,3 @@ def confirm_cause(
     told = _("cause confirmed: %(words)s") % {"words": words} if cause else _("confirmed cause taken back")
     enter(held, actor.name, told, now)
     return held
-
-
-@transaction.atomic
-def note_device(*, enquiry: Enquiry, actor: Actor, now: datetime, device: str, tables: DiagnosisTables) -> Enquiry:
-    """Keep what the unknown device was taken for. Raises ``EnquiryRefused`` for one that is not in the tables."""
-    if device not in tables.devices:
-        raise EnquiryRefused({"device": _("“%(device)s” is no device of the tables") % {"device": device}})
-    held = hold(enquiry)
-    held.device = device
-    touch(held, Sayer(actor.name), now, "device")
-    enter(held, actor.name, _("device taken for: %(words)s") % {"words": tables.devices[device].words}, now)
-    return held

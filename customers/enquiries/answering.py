@@ -9,6 +9,7 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 
 from customers.enquiries.actions import change_details
+from customers.enquiries.devices import call_device, check_thing
 from customers.enquiries.facts import FACTS
 from customers.enquiries.forms import SaidIn
 from customers.enquiries.keeping import EnquiryRefused, Sayer, hold, touch
@@ -32,11 +33,19 @@ def known_codes(kind: str, tables: DiagnosisTables) -> set[str]:
 
 @transaction.atomic
 def note_answers(
-    *, enquiry: Enquiry, by: Sayer, now: datetime, kind: str, answers: Mapping[str, str], tables: DiagnosisTables
+    *,
+    enquiry: Enquiry,
+    by: Sayer,
+    now: datetime,
+    kind: str,
+    answers: Mapping[str, str],
+    tables: DiagnosisTables,
+    thing: int = 1,
 ) -> list[EnquiryAnswer]:
     """Keep answers to several questions of one kind, all or none; an answer that stands already is not said again.
 
-    ``answers``: code to yes, no or unknown. Raises ``EnquiryRefused`` naming the question.
+    ``answers``: code to yes, no or unknown; ``thing``: which of the enquiry's devices, where they are about one.
+    Raises ``EnquiryRefused`` naming the question.
     """
     codes = known_codes(kind, tables)
     for code, answer in answers.items():
@@ -46,7 +55,9 @@ def note_answers(
             told = {"answer": answer, "all": ", ".join(Told.values)}
             raise EnquiryRefused({code: _("the answer is “%(answer)s”, accepted is %(all)s") % told})
     held = hold(enquiry)
-    earlier = {row.code: row for row in _standing(held, kind, answers)}
+    if kind == AnswerKind.FEATURE:
+        check_thing(held, thing)
+    earlier = {row.code: row for row in _standing(held, kind, thing, answers)}
     news = {code: answer for code, answer in answers.items() if code not in earlier or earlier[code].answer != answer}
     for code in news:
         if code in earlier:
@@ -57,6 +68,7 @@ def note_answers(
             enquiry=held,
             kind=kind,
             code=code,
+            thing=thing,
             answer=answer,
             said_by=by.name,
             by_caller=by.caller,
@@ -74,11 +86,11 @@ def note_answers(
 
 @transaction.atomic
 def take_answers_back(
-    *, enquiry: Enquiry, by: Sayer, now: datetime, kind: str, codes: set[str]
+    *, enquiry: Enquiry, by: Sayer, now: datetime, kind: str, codes: set[str], thing: int = 1
 ) -> list[EnquiryAnswer]:
     """Take answers back: the questions are open again, the history keeps them. What was not answered stays so."""
     held = hold(enquiry)
-    rows = list(_standing(held, kind, codes))
+    rows = list(_standing(held, kind, thing, codes))
     for row in rows:
         _end(row, by, now)
     if rows:
@@ -92,14 +104,16 @@ def write_down(*, enquiry: Enquiry, by: Sayer, now: datetime, said: SaidIn, tabl
     """Write everything a page sent, all or nothing. Raises ``EnquiryRefused`` naming each field."""
     if said.details:
         change_details(enquiry=enquiry, by=by, now=now, details=said.details)
-    for kind, answers in said.answers.items():
-        note_answers(enquiry=enquiry, by=by, now=now, kind=kind, answers=answers, tables=tables)
-    for kind, codes in said.back.items():
-        take_answers_back(enquiry=enquiry, by=by, now=now, kind=kind, codes=set(codes))
+    for (kind, thing), answers in said.answers.items():
+        note_answers(enquiry=enquiry, by=by, now=now, kind=kind, answers=answers, tables=tables, thing=thing)
+    for (kind, thing), codes in said.back.items():
+        take_answers_back(enquiry=enquiry, by=by, now=now, kind=kind, codes=set(codes), thing=thing)
+    for thing, called in said.called.items():
+        call_device(enquiry=enquiry, by=by, now=now, number=thing, called=called)
 
 
-def _standing(enquiry: Enquiry, kind: str, codes: object) -> list[EnquiryAnswer]:
-    rows = enquiry.answers.filter(kind=kind, code__in=list(codes), ended_at__isnull=True)  # type: ignore[call-overload]
+def _standing(enquiry: Enquiry, kind: str, thing: int, codes: object) -> list[EnquiryAnswer]:
+    rows = enquiry.answers.filter(kind=kind, thing=thing, code__in=list(codes), ended_at__isnull=True)  # type: ignore[call-overload]
     return list(rows.select_related("observation__site"))
 
 

@@ -59,7 +59,6 @@ class Enquiry(TenantModel):
     source = models.CharField(max_length=16, choices=Source.choices, blank=True)
     note = models.TextField(max_length=4000, blank=True, help_text=_("the office's own; the caller never sees it"))
     told = models.TextField(max_length=4000, blank=True, help_text=_("typed by the caller on the mailed page"))
-    device = models.CharField(max_length=40, blank=True, help_text=_("code of the device it was taken for"))
     site = models.ForeignKey(Site, on_delete=models.PROTECT, null=True, blank=True, related_name="enquiries")
     state = models.CharField(max_length=8, choices=EnquiryState.choices, default=EnquiryState.TAKING)
     came_by = models.CharField(max_length=8, choices=CameBy.choices, default=CameBy.PHONE)
@@ -119,6 +118,9 @@ class EnquiryAnswer(TenantModel):
     enquiry = models.ForeignKey(Enquiry, on_delete=models.CASCADE, related_name="answers")
     kind = models.CharField(max_length=12, choices=AnswerKind.choices)
     code = models.CharField(max_length=40)
+    thing = models.PositiveSmallIntegerField(
+        default=1, help_text=_("number of the device it is about; water and people keep 1")
+    )
     answer = models.CharField(max_length=8, choices=Told.choices)
     said_by = models.CharField(max_length=120)
     by_caller = models.BooleanField(default=False, help_text=_("typed by the caller on the mailed page"))
@@ -132,18 +134,42 @@ class EnquiryAnswer(TenantModel):
         ordering = ["said_at", "pk"]
         constraints = [
             models.UniqueConstraint(
-                fields=["dealer", "enquiry", "kind", "code"],
+                fields=["dealer", "enquiry", "kind", "thing", "code"],
                 condition=Q(ended_at__isnull=True),
                 name="enquiry_answer_stands_once",
             )
         ]
 
 
+class EnquiryDevice(TenantModel):
+    """One unknown device of an enquiry, by number: what people call it, and what it was taken for in the end.
+
+    The first needs no row before there is something to keep; what is seen on each stands in the answers.
+    """
+
+    enquiry = models.ForeignKey(Enquiry, on_delete=models.CASCADE, related_name="devices")
+    number = models.PositiveSmallIntegerField()
+    called = models.CharField(max_length=80, blank=True)
+    taken_for = models.CharField(max_length=40, blank=True, help_text=_("code of the device it was taken for"))
+
+    class Meta(TenantModel.Meta):
+        abstract = False
+        ordering = ["number"]
+        constraints = [
+            models.UniqueConstraint(fields=["dealer", "enquiry", "number"], name="enquiry_device_once"),
+            models.CheckConstraint(condition=Q(number__gte=1), name="enquiry_devices_count_from_one"),
+        ]
+
+    def __str__(self) -> str:
+        return self.called or str(_("device %(n)s") % {"n": self.number})
+
+
 class EnquiryPhoto(KeptPhoto):
-    """A photograph sent or taken for an enquiry."""
+    """A photograph sent or taken for an enquiry; ``thing`` is the number of the device it shows, if it shows one."""
 
     enquiry = models.ForeignKey(Enquiry, on_delete=models.CASCADE, related_name="photos")
     by_caller = models.BooleanField(default=False)
+    thing = models.PositiveSmallIntegerField(null=True, blank=True)
 
     class Meta(KeptPhoto.Meta):
         abstract = False

@@ -10,6 +10,7 @@ from django.db import transaction
 from django.db.models.fields.files import FieldFile
 from django.utils.translation import gettext as _
 
+from customers.enquiries.devices import check_thing
 from customers.enquiries.keeping import EnquiryRefused, Sayer, hold, touch
 from customers.enquiries.models import Enquiry, EnquiryPhoto
 from customers.photos.models import columns_of
@@ -21,9 +22,12 @@ MOST_WORDS = 240
 
 @transaction.atomic
 def add_photo(
-    *, enquiry: Enquiry, by: Sayer, now: datetime, upload: IO[bytes] | Any, words: str = ""
+    *, enquiry: Enquiry, by: Sayer, now: datetime, upload: IO[bytes] | Any, words: str = "", thing: int | None = None
 ) -> EnquiryPhoto:
-    """Keep one photograph. Raises ``PhotoRefused`` for what is no picture, ``EnquiryRefused`` past twelve."""
+    """Keep one photograph, of a device where ``thing`` says which.
+
+    Raises ``PhotoRefused`` for what is no picture, ``EnquiryRefused`` past twelve.
+    """
     text = " ".join(words.split())
     if len(text) > MOST_WORDS:
         told = {"n": len(text), "most": MOST_WORDS}
@@ -32,10 +36,13 @@ def add_photo(
     if held.photos.count() >= MOST_PHOTOS:
         message = _("%(most)s photographs are here already; take one out to add another")
         raise EnquiryRefused({"photo": message % {"most": MOST_PHOTOS}})
+    if thing is not None:
+        check_thing(held, thing)
     photo = EnquiryPhoto.objects.create(
         dealer_id=held.dealer_id,
         enquiry=held,
         words=text,
+        thing=thing,
         kept_by=by.name,
         kept_at=now,
         by_caller=by.caller,

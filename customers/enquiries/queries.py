@@ -22,14 +22,18 @@ OPEN = tuple(state for state in EnquiryState.values if state != EnquiryState.CLO
 
 @dataclass(frozen=True)
 class Answers:
-    """What stands answered in an enquiry: code to answer, by kind."""
+    """What stands answered in an enquiry: code to answer, by kind; of devices by the number of the device."""
 
     observations: Mapping[str, Answer] = field(default_factory=dict)
-    features: Mapping[str, Answer] = field(default_factory=dict)
+    things: Mapping[int, Mapping[str, Answer]] = field(default_factory=dict)
     facts: Mapping[str, Answer] = field(default_factory=dict)
 
     def __bool__(self) -> bool:
-        return bool(self.observations or self.features or self.facts)
+        return bool(self.observations or self.things or self.facts)
+
+    def features(self, thing: int = 1) -> Mapping[str, Answer]:
+        """What was seen, or not, on one of the devices."""
+        return self.things.get(thing, {})
 
 
 def standing() -> Prefetch[str, QuerySet[EnquiryAnswer], str]:
@@ -58,10 +62,12 @@ def open_enquiries(actor: Actor) -> QuerySet[Enquiry]:
 def sorted_answers(rows: Iterable[EnquiryAnswer]) -> Answers:
     """Answers that stand, by kind, in the order they were given."""
     found: dict[str, dict[str, Answer]] = {kind: {} for kind in AnswerKind.values}
+    things: dict[int, dict[str, Answer]] = {}
     for row in rows:
         if row.ended_at is None:
-            found[row.kind][row.code] = cast(Answer, row.answer)
-    return Answers(found[AnswerKind.OBSERVATION], found[AnswerKind.FEATURE], found[AnswerKind.FACT])
+            about = things.setdefault(row.thing, {}) if row.kind == AnswerKind.FEATURE else found[row.kind]
+            about[row.code] = cast(Answer, row.answer)
+    return Answers(found[AnswerKind.OBSERVATION], things, found[AnswerKind.FACT])
 
 
 def answers_of(enquiry: Enquiry) -> Answers:

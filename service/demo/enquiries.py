@@ -12,6 +12,7 @@ from PIL import Image, ImageDraw, ImageFilter
 from customers.causes.queries import tables_of
 from customers.enquiries.actions import close_enquiry, confirm_cause, send_in, start_enquiry
 from customers.enquiries.answering import note_answers
+from customers.enquiries.devices import begin_device, call_device
 from customers.enquiries.keeping import Sayer, caller_of
 from customers.enquiries.links import make_link, use_link
 from customers.enquiries.models import AnswerKind, Enquiry
@@ -49,6 +50,12 @@ def _take(office: Actor, told: Mapping[str, Any], at: datetime) -> Enquiry:
         if answers:
             then = at + timedelta(minutes=minute)
             note_answers(enquiry=enquiry, by=by, now=then, kind=kind, answers=answers, tables=tables)
+    for second in told.get("beside", ()):
+        then = at + timedelta(minutes=5)
+        made = begin_device(enquiry=enquiry, by=by, now=then)
+        call_device(enquiry=enquiry, by=by, now=then, number=made.number, called=second["called"])
+        seen: dict[str, Any] = {"kind": AnswerKind.FEATURE, "answers": second["seen"], "thing": made.number}
+        note_answers(enquiry=enquiry, by=by, now=then, tables=tables, **seen)
     if "photo" in told:
         words, rgb = told["photo"]
         add_photo(enquiry=enquiry, by=by, now=at + timedelta(minutes=6), upload=glass_of(rgb), words=words)

@@ -11,7 +11,7 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from customers.dealers.queries import zone_of
-from customers.enquiries.actions import note_device
+from customers.enquiries.devices import note_device
 from customers.enquiries.keeping import EnquiryRefused, Sayer
 from customers.enquiries.links import make_link
 from customers.enquiries.models import Enquiry, EnquiryLink
@@ -47,14 +47,21 @@ def mail_questions(*, enquiry: Enquiry, by: Sayer, now: datetime, address: str) 
 
 @transaction.atomic
 def file_device(
-    *, enquiry: Enquiry, device: str, tables: DiagnosisTables, actor: Actor, now: datetime, **seen: Any
+    *,
+    enquiry: Enquiry,
+    device: str,
+    tables: DiagnosisTables,
+    actor: Actor,
+    now: datetime,
+    thing: int = 1,
+    **seen: Any,
 ) -> InstalledStage:
-    """The device an enquiry was about becomes a stage of its household, found and not yet looked at.
+    """A device an enquiry was about, the first or another, becomes a stage of its household, found, unseen.
 
     ``seen`` is what ``record_found_stage`` takes beside it. Raises ``EnquiryRefused`` for a device that is not in the
     tables or an enquiry without a household, ``InstallRefused`` for one that is no stage or does not fit.
     """
-    note_device(enquiry=enquiry, actor=actor, now=now, device=device, tables=tables)
+    note_device(enquiry=enquiry, actor=actor, now=now, device=device, tables=tables, thing=thing)
     if enquiry.site is None:
         raise EnquiryRefused(_("%(enquiry)s is in no household's file yet") % {"enquiry": enquiry.label})
     known = tables.devices[device]

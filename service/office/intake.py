@@ -10,7 +10,7 @@ from django.utils.translation import gettext_lazy
 from customers.enquiries.facts import FACTS
 from customers.enquiries.models import AnswerKind, EnquiryAnswer
 from customers.households.models import Source
-from service.office.intake_values import CauseLine, Choice, ComplaintBlock, DeviceLine, Evidence, Step
+from service.office.intake_values import CauseLine, Choice, ComplaintBlock, Evidence, Step
 from sizing.diagnoses.reasoning import Reasoned, outlook
 from sizing.diagnoses.wording import gain_words, share_words, wait_words, weight_words
 from sizing.drawing.pictures import picture
@@ -24,7 +24,9 @@ MOST_TESTS = 3
 LEAST_SHARE = 0.03
 
 
-def choice_of(tables: DiagnosisTables, kind: str, code: str, answer: str = "", size: int = 40) -> Choice | None:
+def choice_of(
+    tables: DiagnosisTables, kind: str, code: str, answer: str = "", size: int = 40, thing: int = 1
+) -> Choice | None:
     """A question of the tables as a choice; ``None`` for one that is no longer asked."""
     if kind == FACT:
         fact = FACTS.get(code)
@@ -35,7 +37,7 @@ def choice_of(tables: DiagnosisTables, kind: str, code: str, answer: str = "", s
     if one is None:
         return None
     drawn = picture(code, size) or picture(one.picture, size)
-    return Choice(kind, code, _(one.words), _(one.ask), drawn, answer)
+    return Choice(kind, code, _(one.words), _(one.ask), drawn, answer, thing=thing)
 
 
 def complaint_groups(reasoned: Reasoned, size: int = 40) -> list[tuple[str, str, list[Choice]]]:
@@ -72,13 +74,6 @@ def fact_choices(answers: Mapping[str, str], size: int = 40) -> list[Choice]:
     ]
 
 
-def feature_choices(reasoned: Reasoned) -> list[Choice]:
-    """Everything that can be seen on a device."""
-    answers = reasoned.answers.features
-    found = (choice_of(reasoned.tables, FEATURE, code, answers.get(code, "")) for code in reasoned.tables.features)
-    return [choice for choice in found if choice is not None]
-
-
 def answered(reasoned: Reasoned) -> list[Choice]:
     """Questions answered beside the big choices: what was ticked shows as ticked."""
     tables = reasoned.tables
@@ -87,7 +82,8 @@ def answered(reasoned: Reasoned) -> list[Choice]:
         one = tables.observations.get(code)
         if one is not None and not (one.complaint and answer == "yes"):
             rows.append(choice_of(tables, OBSERVATION, code, answer))
-    rows += [choice_of(tables, FEATURE, c, a) for c, a in reasoned.answers.features.items() if a != "yes"]
+    for thing, seen in reasoned.answers.things.items():
+        rows += [choice_of(tables, FEATURE, c, a, thing=thing) for c, a in seen.items() if a != "yes"]
     return [choice for choice in rows if choice is not None]
 
 
@@ -198,45 +194,11 @@ def _evidence(reasons: Iterable[Reason]) -> tuple[Evidence, ...]:
     )
 
 
-def device_lines(reasoned: Reasoned, most: int = 3) -> list[DeviceLine]:
-    """The likeliest devices; none while nothing was told of one."""
-    found = reasoned.identification
-    if found is None:
-        return []
-    devices = reasoned.tables.devices
-    return [
-        DeviceLine(
-            code=one.code,
-            words=_(one.words),
-            share=share_words(one.probability),
-            percent=round(one.probability * 100),
-            look_alikes=tuple(_(devices[code].words) for code in one.look_alikes if code in devices),
-            tell_apart=_(one.tell_apart) if one.tell_apart else "",
-            confirm=_(one.confirm) if one.confirm else "",
-            photograph=_(one.photograph) if one.photograph else "",
-            read_on_it=tuple(_(words) for words in one.read_on_it),
-            caution=_(one.caution) if one.caution else "",
-            stage_kind=one.stage_kind,
-        )
-        for one in found.devices[:most]
-        if one.probability >= LEAST_SHARE
-    ]
-
-
-def device_question(reasoned: Reasoned) -> Step | None:
-    """The next thing to look at on the device."""
-    found = reasoned.identification
-    if found is None or not found.questions:
-        return None
-    one = found.questions[0]
-    return Step(choice_of(reasoned.tables, FEATURE, one.code), _(one.words), gain_words(one.gain_bits))
-
-
 def history_of(tables: DiagnosisTables, rows: Iterable[EnquiryAnswer]) -> list[EnquiryAnswer]:
     """Every answer ever given, oldest first, each with the ``words`` of its question."""
     kept = []
     for row in rows:
-        choice = choice_of(tables, row.kind, row.code, row.answer)
+        choice = choice_of(tables, row.kind, row.code, row.answer, thing=row.thing)
         row.words = choice.words if choice else row.code  # type: ignore[attr-defined]
         kept.append(row)
     return kept

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import Decimal
 
-from customers.enquiries.forms import LETTERS, field_name
+from customers.enquiries.forms import box_name, field_name
 
 
 @dataclass(frozen=True)
@@ -19,16 +19,17 @@ class Choice:
     picture: str
     answer: str = ""
     hint: str = ""
+    thing: int = 1
 
     @property
     def name(self) -> str:
         """The field of its answer."""
-        return field_name(self.kind, self.code)
+        return field_name(self.kind, self.code, self.thing)
 
     @property
     def box(self) -> str:
         """What stands for it in ``shown`` and ``off``."""
-        return f"{LETTERS[self.kind]}-{self.code}"
+        return box_name(self.kind, self.code, self.thing)
 
 
 @dataclass(frozen=True)

@@ -17,6 +17,7 @@ from django.views.decorators.http import require_POST
 from customers.causes.queries import tables_of
 from customers.enquiries.actions import start_enquiry
 from customers.enquiries.answering import write_down
+from customers.enquiries.devices import MOST_DEVICES, begin_device
 from customers.enquiries.forms import SaidIn, read_said
 from customers.enquiries.keeping import EnquiryRefused, Sayer
 from customers.enquiries.models import AnswerKind, Enquiry, EnquiryState
@@ -28,6 +29,7 @@ from customers.people.gate import acting, require
 from customers.photos.taking import ACCEPT
 from service.office import intake
 from service.office.household_file import bar_for
+from service.office.intake_devices import device_blocks, feature_choices
 from sizing.diagnoses.reasoning import Reasoned, leads_of, reason
 
 PER_PAGE = 25
@@ -87,13 +89,18 @@ def enquiry(request: HttpRequest, enquiry_id: UUID) -> HttpResponse:
     errors: dict[str, str] = {}
     try:
         write_down(enquiry=row, by=Sayer(actor.name), now=now, said=said, tables=tables_of(row.dealer))
+        if "another" in request.POST:
+            begin_device(enquiry=row, by=Sayer(actor.name), now=now)
     except EnquiryRefused as refused:
         errors = refused.errors
     if getattr(request, "htmx", False):
         return _update(request, enquiry_for(actor, enquiry_id), said, errors, now)
     if errors:
         return _page(request, row, errors=errors, typed=said.details)
-    return redirect("enquiry", enquiry_id=row.public_id)
+    back = redirect("enquiry", enquiry_id=row.public_id)
+    if "another" in request.POST:
+        back.headers["Location"] += "#h-dev"
+    return back
 
 
 def _reasoning(row: Enquiry) -> dict[str, Any]:
@@ -113,8 +120,7 @@ def _reasoning(row: Enquiry) -> dict[str, Any]:
         "analytes": intake.analytes_of(tests),
         "blocks": intake.complaint_blocks(reasoned),
         "contradictions": [_(words) for words in reasoned.diagnosis.contradictions],
-        "devices": intake.device_lines(reasoned),
-        "look": intake.device_question(reasoned),
+        "devices": device_blocks(reasoned, row.devices.all()),
         "answered": intake.answered(reasoned),
     }
 
@@ -131,8 +137,8 @@ def _page(
         "groups": intake.complaint_groups(reasoned),
         "sources": intake.source_choices(),
         "facts": intake.fact_choices(reasoned.answers.facts),
-        "features": intake.feature_choices(reasoned),
-        "feature_told": len(reasoned.answers.features),
+        "features": [(block, feature_choices(reasoned, block.number)) for block in told["devices"]],
+        "more_devices": len(told["devices"]) < MOST_DEVICES,
         "photos": list(row.photos.all()),
         "links": list(row.links.all()[:5]),
         "said": intake.history_of(reasoned.tables, row.answers.all()),
@@ -150,7 +156,8 @@ def _page(
 def _update(request: HttpRequest, row: Enquiry, said: SaidIn, errors: dict[str, str], now: datetime) -> HttpResponse:
     """The parts of the page that follow from what was just written."""
     told = _reasoning(row)
-    sent = {*said.answers.get(AnswerKind.OBSERVATION, ()), *said.back.get(AnswerKind.OBSERVATION, ())}
+    water = (AnswerKind.OBSERVATION.value, 1)
+    sent = {*said.answers.get(water, ()), *said.back.get(water, ())}
     groups = intake.complaint_groups(told["reasoned"])
     context = {
         **told,

@@ -15,6 +15,7 @@ from django.views.decorators.http import require_POST
 
 from customers.causes.queries import tables_of
 from customers.enquiries.actions import close_enquiry, confirm_cause, open_again, take_in_hand
+from customers.enquiries.forms import thing_of
 from customers.enquiries.keeping import EnquiryRefused, Sayer
 from customers.enquiries.links import revoke_links
 from customers.enquiries.models import Enquiry, EnquiryPhoto
@@ -70,8 +71,8 @@ def enquiry_photo_add(request: HttpRequest, enquiry_id: UUID) -> HttpResponse:
         if not uploads:
             raise EnquiryRefused({"photo": _("no file chosen; accepted is a JPEG, PNG, WebP or HEIC picture")})
         for upload in uploads:
-            words = request.POST.get("words", "")
-            add_photo(enquiry=row, by=Sayer(actor.name), now=now, upload=upload, words=words)
+            words, thing = request.POST.get("words", ""), thing_of(request.POST.get("thing", ""))
+            add_photo(enquiry=row, by=Sayer(actor.name), now=now, upload=upload, words=words, thing=thing)
         return _("Kept.")
 
     return _moved(request, enquiry_id, move)

@@ -12,6 +12,7 @@ from django.utils.translation import gettext as _
 
 from customers.causes.queries import tables_of
 from customers.dealers.queries import today_at
+from customers.enquiries.forms import thing_of
 from customers.enquiries.keeping import EnquiryRefused
 from customers.enquiries.queries import enquiry_for
 from customers.households.queries import sites_for
@@ -33,6 +34,10 @@ def enquiry_device(request: HttpRequest, enquiry_id: UUID, device: str) -> HttpR
     row = enquiry_for(actor, enquiry_id)
     tables = tables_of(row.dealer)
     found = tables.devices.get(device)
+    try:
+        thing = thing_of(request.GET.get("thing", "")) or 1
+    except EnquiryRefused as refused:
+        raise Http404("No such device") from refused
     if found is None or found.stage_kind is None:
         raise Http404("No such device, or none that is a stage")
     if row.site is None:
@@ -49,6 +54,7 @@ def enquiry_device(request: HttpRequest, enquiry_id: UUID, device: str) -> HttpR
                 tables=tables,
                 actor=actor,
                 now=now,
+                thing=thing,
                 name=data["name"],
                 at=data["at"],
                 form=form_of(found),

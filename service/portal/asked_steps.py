@@ -135,7 +135,7 @@ def _asked(reasoned: Reasoned, codes: Iterable[str], form: str) -> list[Question
 
 def features(reasoned: Reasoned, codes: Iterable[str], form: str) -> list[Question]:
     """Questions about an unknown device, those of the dealer's tables alone."""
-    known, told = reasoned.tables.features, reasoned.answers.features
+    known, told = reasoned.tables.features, reasoned.answers.features()
     return [
         Question(
             AnswerKind.FEATURE,
@@ -245,4 +245,6 @@ def summary(reasoned: Reasoned) -> list[tuple[str, str]]:
     told = reasoned.answers.observations.items()
     rows += [(_(known[code].ask), words[answer]) for code, answer in told if code in known]
     seen = reasoned.tables.features
-    return rows + [(_(seen[code].ask), words[a]) for code, a in reasoned.answers.features.items() if code in seen]
+    for told_of in reasoned.answers.things.values():
+        rows += [(_(seen[code].ask), words[answer]) for code, answer in told_of.items() if code in seen]
+    return rows

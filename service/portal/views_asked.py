@@ -159,7 +159,7 @@ def _kept(request: HttpRequest, link: EnquiryLink, plan: Plan, slug: str) -> dic
     standing = answers_of(enquiry)
     said = read_said(request.POST, standing)
     asked_here = {"source"} if slug == "water" and enquiry.site is None else set(DETAILS_OF.get(slug, ()))
-    said = replace(said, details={name: text for name, text in said.details.items() if name in asked_here})
+    said = replace(said, details={name: text for name, text in said.details.items() if name in asked_here}, called={})
     if slug == "first" or slug in AREAS:
         _forget_unanswered(plan, standing)
         _keep_plan(request, plan)
@@ -176,7 +176,7 @@ def _kept(request: HttpRequest, link: EnquiryLink, plan: Plan, slug: str) -> dic
 
 def _forget_unanswered(plan: Plan, standing: Answers) -> None:
     """Other complaints ask for other follow-up questions: those shown but not answered are chosen anew."""
-    answered = {*standing.observations, *standing.features}
+    answered = {*standing.observations, *standing.features()}
     plan.following = {slug: codes for slug, codes in plan.following.items() if answered & set(codes)}
 
 

@@ -35,7 +35,8 @@ class Measured:
 
 @dataclass(frozen=True)
 class Reasoned:
-    """The engine's answer beside what it was given. Without a ``source`` there are hazards, but no causes yet."""
+    """The engine's answer beside what it was given. Without a ``source`` there are hazards, but no causes yet;
+    ``identifications`` are by the number of the device."""
 
     tables: DiagnosisTables
     answers: Answers
@@ -43,7 +44,7 @@ class Reasoned:
     jurisdiction: str
     measured: Measured
     diagnosis: Diagnosis
-    identification: Identification | None
+    identifications: Mapping[int, Identification]
 
     @property
     def grave(self) -> tuple[Interlock, ...]:
@@ -91,20 +92,21 @@ def reason_from(answers: Answers, enquiry: Enquiry, measured: Measured, tables: 
         told = _without_source(tables, answers, jurisdiction, measured)
     else:
         told = diagnose(_evidence(tables, answers, source, jurisdiction, measured), tables)
-    features = _features(answers, tables)
-    device = identify(features, tables, source) if features else None
-    return Reasoned(tables, answers, source, jurisdiction, measured, told, device)
+    devices = {
+        thing: identify(seen, tables, source) for thing in answers.things if (seen := _seen(answers, tables, thing))
+    }
+    return Reasoned(tables, answers, source, jurisdiction, measured, told, devices)
 
 
-def _features(answers: Answers, tables: DiagnosisTables) -> dict[str, Answer]:
-    return {code: answer for code, answer in answers.features.items() if code in tables.features}
+def _seen(answers: Answers, tables: DiagnosisTables, thing: int) -> dict[str, Answer]:
+    return {code: answer for code, answer in answers.features(thing).items() if code in tables.features}
 
 
-def to_look_at(reasoned: Reasoned, *, effort: float) -> tuple[NextQuestion, ...]:
+def to_look_at(reasoned: Reasoned, *, effort: float, thing: int = 1) -> tuple[NextQuestion, ...]:
     """What to look at next on an unknown device, worthiest first: only what costs at most ``effort``."""
-    device = reasoned.identification
+    device = reasoned.identifications.get(thing)
     if device is None:
-        device = identify(_features(reasoned.answers, reasoned.tables), reasoned.tables, reasoned.source)
+        device = identify(_seen(reasoned.answers, reasoned.tables, thing), reasoned.tables, reasoned.source)
     return tuple(question for question in device.questions if question.effort <= effort)
 
 

@@ -15,13 +15,13 @@ from customers.enquiries.actions import (
     change_details,
     close_enquiry,
     confirm_cause,
-    note_device,
     open_again,
     send_in,
     start_enquiry,
     take_in_hand,
 )
 from customers.enquiries.answering import note_answers, take_answers_back
+from customers.enquiries.devices import MOST_DEVICES, begin_device, call_device, note_device
 from customers.enquiries.facts import facts_heard, observations_heard
 from customers.enquiries.keeping import EnquiryRefused, Sayer
 from customers.enquiries.models import Enquiry
@@ -116,7 +116,7 @@ def test_an_answer_taken_back_leaves_the_question_open(enquiry: Any, now: Any) -
     )
     assert take_answers_back(enquiry=enquiry, by=MAREN, now=now, kind="observation", codes={"tea_clear"}) == []
     assert not answers_of(enquiry).observations
-    assert answers_of(enquiry).features == {"salt": "yes"}
+    assert answers_of(enquiry).features() == {"salt": "yes"}
     assert enquiry.answers.count() == 2
 
 
@@ -263,7 +263,7 @@ def test_a_device_is_one_of_the_tables(enquiry: Any, office_actor: Any, now: Any
     with pytest.raises(EnquiryRefused, match="no device of the tables"):
         note_device(enquiry=enquiry, actor=office_actor, now=now, device="teapot", tables=TABLES)
     assert (
-        note_device(enquiry=enquiry, actor=office_actor, now=now, device="softener", tables=TABLES).device
+        note_device(enquiry=enquiry, actor=office_actor, now=now, device="softener", tables=TABLES).taken_for
         == "softener"
     )
 
@@ -324,3 +324,52 @@ def test_answers_of_many_cost_two_queries(dealer: Any, office_actor: Any, django
         factories.EnquiryAnswerFactory(enquiry=factories.EnquiryFactory(dealer=dealer))
     with django_assert_num_queries(2):
         assert [answers_of(row).observations for row in open_enquiries(office_actor)] == [{"tea_clear": "yes"}] * 5
+
+
+# -- several devices --------------------------------------------------------------------------------------------
+
+
+def test_each_device_keeps_its_own_features_photographs_and_result(enquiry: Any, office_actor: Any, now: Any) -> None:
+    by = Sayer("Office Person")
+    say(enquiry, now, kind="feature", salt="yes", cord="yes")
+    second = begin_device(enquiry=enquiry, by=by, now=now)
+    assert second.number == 2
+    call_device(enquiry=enquiry, by=by, now=now, number=2, called="  the steel   tube ")
+    seen = {"kind": "feature", "answers": {"cord": "no", "steel_cylinder": "yes"}}
+    note_answers(enquiry=enquiry, by=by, now=now, tables=TABLES, thing=2, **seen)
+    told = answers_of(enquiry)
+    assert told.features() == {"salt": "yes", "cord": "yes"}
+    assert told.features(2) == {"cord": "no", "steel_cylinder": "yes"}
+    take_answers_back(enquiry=enquiry, by=by, now=now, kind="feature", codes={"cord"}, thing=2)
+    assert answers_of(enquiry).features(2) == {"steel_cylinder": "yes"}
+    assert answers_of(enquiry).features()["cord"] == "yes"
+    add_photo(enquiry=enquiry, by=by, now=now, upload=upload(), thing=2)
+    assert enquiry.photos.get().thing == 2
+    note_device(enquiry=enquiry, actor=office_actor, now=now, device="uv_no_sensor", tables=TABLES, thing=2)
+    note_device(enquiry=enquiry, actor=office_actor, now=now, device="softener", tables=TABLES)
+    assert [(row.number, row.called, row.taken_for) for row in enquiry.devices.all()] == [
+        (1, "", "softener"),
+        (2, "the steel tube", "uv_no_sensor"),
+    ]
+    assert enquiry.entries.filter(what__startswith="the steel tube taken for").count() == 1
+
+
+def test_a_device_that_is_not_there_is_refused(enquiry: Any, office_actor: Any, now: Any) -> None:
+    by = Sayer("Office Person")
+    told = {"enquiry": enquiry, "now": now}
+    for write in (
+        lambda: note_answers(by=by, kind="feature", answers={"cord": "yes"}, tables=TABLES, thing=2, **told),
+        lambda: call_device(by=by, number=3, called="tank", **told),
+        lambda: add_photo(by=by, upload=upload(), thing=2, **told),
+        lambda: note_device(actor=office_actor, device="uv_no_sensor", tables=TABLES, thing=2, **told),
+    ):
+        with pytest.raises(EnquiryRefused, match=r"has no device [23]"):
+            write()
+    assert not enquiry.answers.exists()
+    assert not enquiry.photos.exists()
+    with pytest.raises(EnquiryRefused, match="81 characters typed"):
+        call_device(by=by, number=1, called="x" * 81, **told)
+    for _n in range(MOST_DEVICES - 1):
+        begin_device(by=by, **told)
+    with pytest.raises(EnquiryRefused, match="6 devices are here already"):
+        begin_device(by=by, **told)

@@ -12,6 +12,7 @@ from django.test import Client
 from django.urls import reverse
 
 from customers.enquiries.actions import close_enquiry
+from customers.enquiries.devices import begin_device
 from customers.enquiries.keeping import Sayer
 from customers.enquiries.links import make_link, revoke_links
 from customers.enquiries.models import Enquiry, EnquiryLink
@@ -179,11 +180,11 @@ def test_a_thing_nobody_can_name_is_asked_about_by_what_is_seen_on_it(caller: Cl
     assert way == ["device", "closer", "still"]
     assert slug == "photos"
     assert "every pipe, hose and cable" in told(caller.get(at("photos")))
-    features = answers_of(enquiry).features
+    features = answers_of(enquiry).features()
     assert features["salt"] == "yes"
     assert list(features.values()).count("no") >= 4
     assert "Is there salt in a tank or box?" in told(caller.get(at("send")))
-    assert reason(enquiry).identification.devices[0].stage_kind == "softener"  # a tall tank, a timer head, salt
+    assert reason(enquiry).identifications[1].devices[0].stage_kind == "softener"  # a tall tank, a timer head, salt
 
 
 def test_a_thing_beside_a_complaint_leaves_the_questions_about_the_water(caller: Client) -> None:
@@ -376,3 +377,9 @@ def test_a_step_costs_few_queries(caller: Client, django_assert_max_num_queries:
     caller.get(at(slug))
     with django_assert_max_num_queries(14):
         assert caller.get(at(slug)).status_code == 200
+
+
+def test_devices_of_the_office_are_not_renamed_from_the_callers_page(caller: Client, enquiry: Any, now: Any) -> None:
+    begin_device(enquiry=enquiry, by=Sayer("Maren Vik"), now=now)
+    caller.post(at("you"), {"called-2": "a joke", "name": "Odd Lunde"})
+    assert [row.called for row in enquiry.devices.all()] == ["", ""]

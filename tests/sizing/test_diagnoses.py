@@ -33,7 +33,7 @@ def test_it_is_what_the_engine_says(enquiry: Any) -> None:
     answers = {"white_scale": "yes", "vinegar_fizz": "no"}
     evidence = Evidence(SourceType.DRILLED_WELL, answers, facts=facts, jurisdiction="canada")  # type: ignore[arg-type]
     assert told.diagnosis == diagnose(evidence, load_tables())
-    assert told.identification is None
+    assert told.identifications == {}
     assert [lock.code for lock in told.grave] == ["nitrate_untested"]
 
 

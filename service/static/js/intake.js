@@ -108,7 +108,7 @@ if (form) {
     waits.set(field, setTimeout(() => keep(field), 900));
   });
   form.addEventListener("submit", (event) => {
-    if (!event.submitter?.name) return;
+    if (!event.submitter?.name || "whole" in event.submitter.dataset) return;
     event.preventDefault();
     send({ [event.submitter.name]: event.submitter.value });
   });

@@ -172,7 +172,7 @@ def test_from_the_enquiry_to_the_file_by_its_pages(office_client: Any, site: Any
     assert "not known : rated flow" in text or "not known: rated flow" in text
     stage = site.stages.get()
     enquiry.refresh_from_db()
-    assert (enquiry.device, stage.kind) == ("uv_no_sensor", "uv")
+    assert (enquiry.devices.get().taken_for, stage.kind) == ("uv_no_sensor", "uv")
     check = reverse("found-stage", args=[stage.public_id])
     assert check in done.content.decode()
     office_client.post(check, {"on": "2026-06-08", "still": ["class"]})

@@ -137,7 +137,7 @@ def test_without_a_script_the_whole_page_is_sent_at_once(office_client: Any, enq
     assert (enquiry.phone, enquiry.source, enquiry.note) == ("555 0188", "lake", "brown since May")
     stand = answers_of(enquiry)
     assert stand.observations == {"tea_clear": "yes"}
-    assert stand.features == {"salt": "yes"}
+    assert stand.features() == {"salt": "yes"}
     assert stand.facts == {"infants": "no"}
     office_client.post(page_of(enquiry), {**sent, "a-o-tea_clear": "", "a-o-grit": "yes"})
     assert answers_of(enquiry).observations == {"grit": "yes"}
@@ -366,3 +366,30 @@ def test_a_household_rings_and_its_file_is_known_from_the_start(office_client: A
 def test_a_household_of_another_dealer_cannot_be_named(office_client: Any, other_site: Any) -> None:
     assert office_client.post(reverse("enquiry-new"), {"site": str(other_site.public_id)}).status_code == 404
     assert not Enquiry.objects.exists()
+
+
+def test_a_second_device_is_told_apart_beside_the_first(office_client: Any, enquiry: Any) -> None:
+    for code in ("tall_tank", "control_head", "salt"):
+        say(office_client, enquiry, **{f"a-f-{code}": "yes"})
+    address = reverse("enquiry", args=[enquiry.public_id])
+    done = office_client.post(address, {"another": "1", "name": "Odd Lunde"})
+    assert done.headers["Location"] == f"{address}#h-dev"
+    enquiry.refresh_from_db()
+    assert enquiry.name == "Odd Lunde"
+    say(office_client, enquiry, **{"called-2": "the steel tube"})
+    for code in ("steel_cylinder", "end_nuts", "cord"):
+        part = say(office_client, enquiry, **{f"a-f2-{code}": "yes"})
+    text = told(part)
+    assert "Device 1" in text
+    assert "Device 2: the steel tube" in text
+    first, second = text.split("Device 2: the steel tube")
+    assert "Softener" in first
+    assert "UV" in second
+    html = office_client.get(address).content.decode()
+    assert html.count("What they call it") == 2
+    assert html.count('name="a-f2-cord"') >= 1
+    say(office_client, enquiry, off="f2-cord")
+    assert "cord" not in answers_of(enquiry).features(2)
+    wrong = office_client.post(address, {"a-f5-cord": "yes"})
+    assert wrong.status_code == 422
+    assert "has no device 5" in wrong.content.decode()
