@@ -14,10 +14,11 @@ CENTS_OF_DOUBT = 5  # roundings of the parts of one stage
 HOUR_OF_DOUBT = 10  # millionths, for the same reason
 MILLION = 1_000_000
 
-Costs = tuple[int, int, int, float]
-"""First and whole-life cost in cents, upkeep in millionths of an hour a year, kPa taken at peak, filters dirty."""
+Costs = tuple[int, int, int, float, float, float]
+"""First and whole-life cost in cents, upkeep in millionths of an hour a year; what is taken: kPa at peak with dirty
+filters, m of wall, W."""
 
-NOTHING: Costs = (0, 0, 0, 0.0)
+NOTHING: Costs = (0, 0, 0, 0.0, 0.0, 0.0)
 
 
 def floor_rule(rule: LifeRule) -> LifeRule | None:
@@ -38,11 +39,12 @@ def floor_rule(rule: LifeRule) -> LifeRule | None:
     return None if rule.cap_months is None else LifeRule(LifeKind.CALENDAR, rule.cap_months)
 
 
-def floor_costs(spot: Spot, terms: CostTerms, first: int, loss_kpa: float, least: Water) -> Costs:
-    """First cost (exact), the least whole-life cost and upkeep of an option, call-outs apart; its loss.
+def floor_costs(spot: Spot, terms: CostTerms, first: int, taken: tuple[float, float, float], least: Water) -> Costs:
+    """First cost (exact), the least whole-life cost and upkeep of an option, call-outs apart; what it takes.
 
-    Units: cents; millionths of an hour a year; kPa.
-    Range: any spot; ``first`` is its first cost in cents, ``least`` what any feed here has at least.
+    Units: cents; millionths of an hour a year; kPa, m, W.
+    Range: any spot; ``first`` is its first cost in cents, ``taken`` pressure, wall and power (exact), ``least`` what
+    any feed here has at least.
     Raises: as ``cost.renewals``.
     Source: calendar wear of the product's parts, and the salt, water and power that no feed can undercut.
 
@@ -51,8 +53,8 @@ def floor_costs(spot: Spot, terms: CostTerms, first: int, loss_kpa: float, least
     >>> from sizing.engine.stages.base import Upkeep
     >>> stage = N(product=N(wear=()), least_upkeep=lambda duty, least: Upkeep(power_kwh_year=100.0))
     >>> spot = N(option=N(count=1, stage=stage), duty=N(months_open=(1,)))
-    >>> floor_costs(spot, CostTerms(years=10, discount_rate=0.0), 10000, 5.0, None)
-    (10000, 27995, 0, 5.0)
+    >>> floor_costs(spot, CostTerms(years=10, discount_rate=0.0), 10000, (5.0, 0.3, 40.0), None)
+    (10000, 27995, 0, 5.0, 0.3, 40.0)
     """
     stage, count, months = spot.option.stage, spot.option.count, spot.duty.months_open
     bought, hours, dealer = 0.0, 0.0, 0.0
@@ -69,7 +71,7 @@ def floor_costs(spot: Spot, terms: CostTerms, first: int, loss_kpa: float, least
         + use.power_kwh_year * float(terms.power_per_kwh)
     ) * count + dealer * float(terms.labour_per_hour)
     running = int(100 * (bought + yearly * annuity(terms.discount_rate, terms.years)))
-    return first, first + running - CENTS_OF_DOUBT, max(round(hours * MILLION) - HOUR_OF_DOUBT, 0), loss_kpa
+    return first, first + running - CENTS_OF_DOUBT, max(round(hours * MILLION) - HOUR_OF_DOUBT, 0), *taken
 
 
 @lru_cache(maxsize=1024)
@@ -102,10 +104,17 @@ def least_of(one: Costs, other: Costs) -> Costs:
     Raises: nothing.
     Source: comparison.
 
-    >>> least_of((1, 5, 3, 9.0), (2, 4, 3, 8.0))
-    (1, 4, 3, 8.0)
+    >>> least_of((1, 5, 3, 9.0, 0.3, 0.0), (2, 4, 3, 8.0, 0.4, 0.0))
+    (1, 4, 3, 8.0, 0.3, 0.0)
     """
-    return min(one[0], other[0]), min(one[1], other[1]), min(one[2], other[2]), min(one[3], other[3])
+    return (
+        min(one[0], other[0]),
+        min(one[1], other[1]),
+        min(one[2], other[2]),
+        min(one[3], other[3]),
+        min(one[4], other[4]),
+        min(one[5], other[5]),
+    )
 
 
 def add(one: Costs, other: Costs) -> Costs:
@@ -116,7 +125,9 @@ def add(one: Costs, other: Costs) -> Costs:
     Raises: nothing.
     Source: sum.
 
-    >>> add((1, 2, 5, 3.0), (1, 1, 5, 1.0))
-    (2, 3, 10, 4.0)
+    >>> add((1, 2, 5, 3.0, 0.3, 0.0), (1, 1, 5, 1.0, 0.5, 4.0))
+    (2, 3, 10, 4.0, 0.8, 4.0)
     """
-    return one[0] + other[0], one[1] + other[1], one[2] + other[2], one[3] + other[3]
+    a, b, c, d, e, f = one
+    g, h, i, j, k, m = other
+    return a + g, b + h, c + i, d + j, e + k, f + m

@@ -27,7 +27,7 @@ ENTRY, TAP_SIDE = -1, -2  # where an analyte is wanted better: at the entry, at 
 FILTER_AHEAD = ("filter", "ahead")  # stands among the limits of every UV
 NO_ONE, MUST, BARRIER, FILTER, HELD, REDUCED, DRY = 1, 2, 4, 8, 16, 32, 64  # bits; the first is what no option can do
 TIMED, CLEARED = 128, 256
-ALTERED = "+"
+ALTERED, BROUGHT = "+", "?"
 FREE = 9  # the place of the first bit that is an analyte's
 
 
@@ -50,10 +50,10 @@ def within_limit(water: Water, code: str, sense: str, value: float) -> bool:
     Raises: nothing.
     Source: comparison.
 
-    >>> within_limit(Water({"iron": 0.2}), "iron", "max", 0.3), within_limit(Water({}), "+uvt", "known", 0.0)
+    >>> within_limit(Water({"iron": 0.2}), "iron", "max", 0.3), within_limit(Water({}), "?uvt", "known", 0.0)
     (True, False)
     """
-    found = water.get(code.removeprefix(ALTERED))
+    found = water.get(code.removeprefix(ALTERED).removeprefix(BROUGHT))
     if sense == "known" or found is None:
         return sense != "known" or found is not None
     held: bool = found <= value if sense == "max" else found >= value
@@ -103,6 +103,7 @@ class Wanted:
         found = shares_of(option)
         changes = self._raised if stage.heeds() is None and not stage.alters() else stage.alters()
         found |= {altered(code): 1.0 for code in changes if code in self._raised}
+        found |= {brought(code): 1.0 for code in stage.brings()}
         if self.line.germs:
             duty = self.line.spot(option, self.line.brief.flow_l_min).duty
             found |= {germ(name): logs for name, logs in stage.most_credit(duty).items() if logs > 0}
@@ -174,7 +175,7 @@ class Wanted:
             named = limit.sense == "max" or code in NAMED_BOTH_WAYS
             found[code if named else altered(code), limit.sense] = limit.value
         if limit.required and f"missing:{code}" not in let:
-            found[altered(code), "known"] = 0.0
+            found[brought(code), "known"] = 0.0
 
     def last(self, bit: int) -> int:
         """The last slot in which a requirement can be met; -1 where none."""
@@ -269,6 +270,20 @@ def altered(code: str) -> str:
     '+free_chlorine'
     """
     return f"{ALTERED}{code}"
+
+
+def brought(code: str) -> str:
+    """The name under which "made known" stands beside the analytes bettered.
+
+    Units: none.
+    Range: any code.
+    Raises: nothing.
+    Source: none needed.
+
+    >>> brought("free_chlorine")
+    '?free_chlorine'
+    """
+    return f"{BROUGHT}{code}"
 
 
 def germ(organism: str) -> str:

@@ -94,8 +94,8 @@ class Path:
 
     @property
     def costs(self) -> Costs:
-        """First and whole-life cost in cents, upkeep in millionths of an hour a year, pressure taken in kPa."""
-        return self.first, self.life, self.upkeep, self.loss
+        """First and whole-life cost in cents, upkeep in millionths of an hour a year; pressure, wall, power taken."""
+        return self.first, self.life, self.upkeep, self.loss, self.wall, self.watts
 
     @property
     def state(self) -> tuple[object, ...]:

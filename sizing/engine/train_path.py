@@ -68,6 +68,12 @@ class Line:
             return self.below.get("pressure", math.inf) - SLACK
         return self.brief.stage_loss_budget_kpa + SLACK
 
+    def most(self, family: str, there: float | None) -> float:
+        """The most of wall or power that the stages may take; no limit = without end."""
+        if family in self.ignore:
+            return self.below.get(family, math.inf) - SLACK
+        return math.inf if there is None else there + SLACK
+
     def letting(self, ignore: Iterable[str], below: Mapping[str, float] = NO_LIMITS) -> Line:
         """The same line with other families let pass; what was worked out is shared."""
         other = Line(self.brief, self.options, frozenset(ignore), below)
@@ -143,9 +149,11 @@ class Line:
         key = (option.index, spot.flow_l_min)
         found = self._floors.get(key)
         if found is None:
-            loss = 0.0 if option.at_tap else self.dirty_loss(option)
+            body = spot.body
+            taken = (0.0, 0.0) if option.at_tap else (self.dirty_loss(option), body.wall_m)
             least = self._least_fed(option.slot)
-            found = floor_costs(spot, self.brief.request.cost, self.bought(option), loss, least)
+            terms = self.brief.request.cost
+            found = floor_costs(spot, terms, self.bought(option), (*taken, body.power_w), least)
             self._floors[key] = found
         return found
 
@@ -255,11 +263,9 @@ class Line:
                 arriving,
             )
         if site.wall_m is not None and longer.wall > site.wall_m + SLACK:
-            text = f"the stages need {longer.wall:.2f} m of wall, there is {site.wall_m:.2f} m"
-            yield Fault("wall", "length of wall", text, f"{longer.wall:.2f} m of wall", longer.wall, site.wall_m)
+            yield self.wall_fault(longer.wall)
         if site.power_w is not None and longer.watts > site.power_w + SLACK:
-            text = f"the stages draw {longer.watts:.0f} W, the place gives {site.power_w:.0f} W"
-            yield Fault("watts", "power", text, f"{longer.watts:.0f} W of power", longer.watts, site.power_w)
+            yield self.watts_fault(longer.watts)
         if stage.kind in ONCE and stage.kind in path.used:
             text = f"{option.name}: one {stage.kind.value} stage stands in the line already"
             yield Fault("order", "order of the stages", text, "one of them")
@@ -287,6 +293,18 @@ class Line:
             loss,
             budget,
         )
+
+    def wall_fault(self, wall: float) -> Fault:
+        """That the stages want more wall than there is."""
+        there = self.brief.request.site.wall_m or 0.0
+        text = f"the stages need {wall:.2f} m of wall, there is {there:.2f} m"
+        return Fault("wall", "length of wall", text, f"{wall:.2f} m of wall", wall, there)
+
+    def watts_fault(self, watts: float) -> Fault:
+        """That the stages draw more power than there is."""
+        there = self.brief.request.site.power_w or 0.0
+        text = f"the stages draw {watts:.0f} W, the place gives {there:.0f} W"
+        return Fault("watts", "power", text, f"{watts:.0f} W of power", watts, there)
 
     def _flow_faults(self, spot: Spot) -> Iterator[Fault]:
         stage, name = spot.option.stage, spot.option.name

@@ -30,6 +30,8 @@ from sizing.engine.train_spot import Option
 SIDE_BY_SIDE = (StageKind.BACKWASH, StageKind.NEUTRALISER, StageKind.AIROX, StageKind.CATALYTIC)
 """Beds that may stand in pairs, backwashed one after the other, where the pump cannot lift one large enough."""
 
+ROUNDED = 1e-9  # of sums taken in another order
+MOST_STEPS = 6000  # looked at for one more line beside the best; beyond that none is shown
 HASTE = 10  # how much more what is wanting counts than what is spent, where any line will do
 HOUR_IN_CENTS = 0.01  # of a millionth of an hour; only steers which line is looked at first
 
@@ -102,13 +104,24 @@ class _Steps:
 
 
 class Search:
-    """One search over one line's options. ``below`` gives up lines that come to as much over the years or more."""
+    """One search over one line's options. ``below`` gives up lines that come to as much over the years or more,
+    ``most_steps`` gives up altogether."""
 
-    def __init__(self, line: Line, bound: Bound | None = None, by: By = By.FRONT, below: float = math.inf) -> None:
+    def __init__(
+        self,
+        line: Line,
+        bound: Bound | None = None,
+        by: By = By.FRONT,
+        below: float = math.inf,
+        *,
+        most_steps: float = math.inf,
+    ) -> None:
+        self.most_steps = most_steps
         self.line, self.bound, self.by, self.below = line, bound or Bound(line, costs=by is not By.NONE), by, below
         self.ranked: tuple[int, ...] = by.value
         self.most_loss = line.most_loss
         site = line.brief.request.site
+        self.most_wall, self.most_watts = line.most("wall", site.wall_m), line.most("watts", site.power_w)
         self.walled, self.powered = site.wall_m is not None, site.power_w is not None
         self.lift = 0.0  # what a booster could still add
         self.front: list[Path] = []
@@ -122,7 +135,7 @@ class Search:
         self.lift = self.bound.lift
         self._wait(self.line.start())
         self.lift = 0.0
-        while self.heap:
+        while self.heap and self.looked_at < self.most_steps:
             _, _, waiting = heapq.heappop(self.heap)
             if isinstance(waiting, _Steps):
                 self._step(waiting)
@@ -207,6 +220,14 @@ class Search:
             if "pressure" not in self.line.seen:
                 self.line.seen["pressure"] = self.line.pressure_fault(least[3])
             return True
+        if least[4] > self.most_wall + ROUNDED:
+            if "wall" not in self.line.seen:
+                self.line.seen["wall"] = self.line.wall_fault(least[4])
+            return True
+        if least[5] > self.most_watts + ROUNDED:
+            if "watts" not in self.line.seen:
+                self.line.seen["watts"] = self.line.watts_fault(least[5])
+            return True
         return any(beats(known.costs, least) for known in self.front)
 
     def _matched(self, path: Path) -> bool:
@@ -247,11 +268,14 @@ class Search:
         self.front.append(path)
 
 
-def next_best(line: Line, bound: Bound, known: Sequence[Sequence[str]]) -> Path | None:
+def next_best(
+    line: Line, bound: Bound, known: Sequence[Sequence[str]], *, most_steps: float = MOST_STEPS
+) -> Path | None:
     """The cheapest line over the years that lacks one word of each set known: kinds of stages, or product codes.
 
     Units: cents over the years.
-    Range: one known set or more; an empty set is lacked by no line.
+    Range: one known set or more; an empty set is lacked by no line. A way of leaving out that takes more than
+    ``most_steps`` steps to try counts as none.
     Raises: nothing.
     Source: the best is found by leaving words out in turn, in every way that leaves out one of each set.
 
@@ -264,7 +288,7 @@ def next_best(line: Line, bound: Bound, known: Sequence[Sequence[str]]) -> Path 
     best: Path | None = None
     for ban in sorted(bans, key=sorted):
         below = math.inf if best is None else best.life
-        paths = Search(line, bound.without(ban), By.LIFE, below).run().paths
+        paths = Search(line, bound.without(ban), By.LIFE, below, most_steps=most_steps).run().paths
         if paths:
             best = paths[0]
     return best

@@ -188,6 +188,10 @@ class Stage(ABC):
         """
         return {}
 
+    def brings(self) -> tuple[str, ...]:
+        """Analytes that leave it known though they were not measured in the feed; all others stay unknown."""
+        return ()
+
     def most_credit(self, duty: Duty) -> Mapping[str, float]:
         """The most logs it can earn by organism (``log_credits.ORGANISMS``) at a duty, whatever it is fed."""
         return {}

@@ -203,6 +203,10 @@ class Chlorine(Stage):
         strongest = float(ratings["feed_ml_min"] * ratings["solution_g_l"])
         return Rank((ratings["residual"],), (strongest,), (-float(ratings["power_w"]),))
 
+    def brings(self) -> tuple[str, ...]:
+        """Its residual."""
+        return ("free_chlorine",)
+
     def most_removed(self) -> Mapping[str, float]:
         """The shares it is reckoned with."""
         return {"sulphide": effect("chlorine_sulphide").typical}
@@ -371,6 +375,10 @@ class Retention(Stage):
     def log_credits(self, water: Water, duty: Duty) -> Mapping[str, Number]:
         """The contact's, at peak flow and the coldest water."""
         return {"giardia": self.giardia_logs(water, duty), "virus": self.virus_logs(water, duty)}
+
+    def brings(self) -> tuple[str, ...]:
+        """Dissolved iron, reckoned from all iron where that alone was measured."""
+        return ("iron_dissolved",)
 
     def most_removed(self) -> Mapping[str, float]:
         """The shares it is reckoned with."""

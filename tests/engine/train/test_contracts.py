@@ -61,7 +61,7 @@ def test_no_option_costs_less_than_its_floor(household):
     line = Line(brief, options_of(STAGES, brief))
     for option in line.options:
         feed = line.feed(line.start(), option)
-        first, life, upkeep, _ = line.floor(feed.spot)
+        first, life, upkeep, *_ = line.floor(feed.spot)
         assert first == line.bought(option)
         assert life <= first + feed.running[0], option.name
         assert upkeep <= feed.running[1], option.name
@@ -138,6 +138,14 @@ def test_what_a_stage_does_not_heed_changes_nothing(stage, shares, code, share, 
             assert after[left] == other.get(left)
         elif code not in alters[left]:
             assert before[left] == after[left], (stage.kind, code, left)
+
+
+@MANY
+@given(st.sampled_from(STAGES), SHARES, st.sets(st.sampled_from(sorted(FACTORS))), duties())
+def test_what_was_not_measured_stays_unknown_but_for_what_a_stage_brings(stage, shares, untested, duty):
+    full = water_of(shares)
+    water = Water({code: value for code, value in full.values.items() if code not in untested})
+    assert set(stage.treat(water, duty)) - set(water) <= set(stage.brings())
 
 
 BY_LIKE = {}
