@@ -35,6 +35,8 @@ OF_THE_PLACE = (
 LESS_IS_BETTER = ("backwash", "pressure", "wall", "watts", "depth", "height", "well")
 ONE_IS_ENOUGH = (*LESS_IS_BETTER, "drain", "winter")
 ROUNDS = 8
+MOST_LOOKED = 10_000  # steps of one search for a way; one that takes more counts as none, and is owned up to
+CUT_SHORT = "Not every line could be tried to the end: what stands in the way is told as far as it was found."
 
 
 @dataclass(frozen=True)
@@ -60,6 +62,7 @@ class Impasse:
                 self.seen.setdefault(fault.family, fault)
         self._broken: list[frozenset[str]] = []  # families broken by each line found
         self._closed: list[frozenset[str]] = [frozenset()]  # sets that, let pass, open nothing
+        self._unsure: list[frozenset[str]] = []  # sets that could not be tried to the end
         self.families: tuple[str, ...] = ()
 
     @staticmethod
@@ -91,8 +94,11 @@ class Impasse:
 
     def _look(self, let: frozenset[str]) -> list[Path]:
         """Search with these (expanded) families let pass, and remember what was learnt."""
-        paths = Search(self.line.letting(let), by=By.NONE).run().paths
-        if paths:
+        found = Search(self.line.letting(let), by=By.NONE, most_steps=MOST_LOOKED).run()
+        paths = found.paths
+        if found.cut and not paths:
+            self._unsure.append(self._grouped(let))
+        elif paths:
             _, faults = self.line.walk(paths[0].options)
             for fault in faults:
                 self.seen.setdefault(fault.family, fault)
@@ -106,7 +112,7 @@ class Impasse:
         group = frozenset(families)
         if any(broken <= group for broken in self._broken):
             return True
-        if any(group <= closed for closed in self._closed):
+        if any(group <= closed for closed in (*self._closed, *self._unsure)):
             return False
         return bool(self._look(self._expand(group)))
 
@@ -170,13 +176,13 @@ class Impasse:
         for flow, option in sorted(held.items(), reverse=True):
             lower = Line(line.brief.held(option.stage.product.code, flow), line.options)
             words = f"a restrictor of {flow:.3g} L/min, the house content with that at peak ({option.name})"
-            if not Search(lower.letting(families), by=By.NONE).run().paths:
+            if not Search(lower.letting(families), by=By.NONE, most_steps=MOST_LOOKED).run().paths:
                 continue
-            paths = Search(lower, by=By.NONE).run().paths
+            paths = Search(lower, by=By.NONE, most_steps=MOST_LOOKED).run().paths
             if paths:
                 return [*found, Way(("peak",), words, paths[0])]
             for family in families if not found else ():
-                if Search(lower.letting([family]), by=By.NONE).run().paths:
+                if Search(lower.letting([family]), by=By.NONE, most_steps=MOST_LOOKED).run().paths:
                     path, faults = least_let(lower, frozenset([family]))
                     found.append(Way(("peak", family), f"{words} and {remedies(faults)}", path, faults))
         return found
@@ -208,7 +214,7 @@ class Impasse:
                 fault for key, fault in sorted(self.seen.items()) if key == family or key.startswith(f"{family}:")
             ]
             found.append(named[0].text if named else family)
-        return tuple(found)
+        return (*found, CUT_SHORT) if self._unsure else tuple(found)
 
 
 def least_let(line: Line, let: frozenset[str]) -> tuple[Path, tuple[Fault, ...]]:
@@ -224,7 +230,7 @@ def least_let(line: Line, let: frozenset[str]) -> tuple[Path, tuple[Fault, ...]]
     """
     worst: dict[str, float] = {}
     for _ in range(ROUNDS):
-        found = Search(line.letting(let, worst), by=By.NONE).run().paths
+        found = Search(line.letting(let, worst), by=By.NONE, most_steps=MOST_LOOKED).run().paths
         if not found:
             break
         _, faults = line.walk(feed.option for feed in found[0].feeds)

@@ -48,10 +48,12 @@ class By(Enum):
 
 @dataclass
 class Found:
-    """The lines no other beats, cheapest over the years first, and how many steps were looked at."""
+    """The lines no other beats, cheapest over the years first; how many steps were looked at, and whether steps were
+    left when it gave up."""
 
     paths: list[Path] = field(default_factory=list)
     looked_at: int = 0
+    cut: bool = False
 
 
 def options_of(stages: Iterable[Stage], brief: Brief, *, boosted: bool = False) -> tuple[Option, ...]:
@@ -148,7 +150,7 @@ class Search:
                 if self.by is not By.FRONT:
                     break
         self.front.sort(key=lambda path: (path.life, path.first, path.upkeep))
-        return Found(self.front, self.looked_at)
+        return Found(self.front, self.looked_at, bool(self.heap) and self.looked_at >= self.most_steps)
 
     def _open(self, path: Path) -> None:
         """All the steps from a path wait, slot by slot."""

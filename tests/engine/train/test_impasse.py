@@ -5,9 +5,10 @@ from itertools import combinations
 import pytest
 from hypothesis import HealthCheck, given, settings
 
+from sizing.engine import train_conflict
 from sizing.engine.design import Goals, SiteLimits, SourceType, StageKind
 from sizing.engine.errors import MissingEvidence
-from sizing.engine.train import _choose
+from sizing.engine.train import _choose, choose_train
 from sizing.engine.train_conflict import Impasse
 from sizing.engine.train_duty import brief_of
 from sizing.engine.train_path import Line
@@ -15,6 +16,7 @@ from sizing.engine.train_search import By, Search, options_of
 
 from .enumeration import admissible
 from .fakes import Fake, Recipe, request
+from .households import hopeless
 from .test_search import cases, lines
 
 SOFTENER = Recipe(
@@ -118,3 +120,12 @@ def test_the_line_itself_is_not_changed_by_asking_why():
     impasse.ways()
     assert line.ignore == frozenset()
     assert not Search(line, by=By.NONE).run().paths
+
+
+def test_a_search_for_a_way_that_is_cut_short_is_owned_up_to(monkeypatch):
+    whole = choose_train(hopeless())
+    assert train_conflict.CUT_SHORT not in whole.conflict
+    monkeypatch.setattr(train_conflict, "MOST_LOOKED", 1)
+    short = choose_train(hopeless())
+    assert short.trains == ()
+    assert short.conflict[-1] == train_conflict.CUT_SHORT
