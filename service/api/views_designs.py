@@ -57,6 +57,9 @@ class DesignIn(Asked):
         required=False,
         help_text="outside taps branch off ahead of the treatment; left out: as the household's file says",
     )
+    soften = serializers.ChoiceField(
+        ["all", "hot"], required=False, help_text="hot: the softener stands on the hot line, cold taps stay hard"
+    )
     outside_litres_day = serializers.FloatField(min_value=0, max_value=20000, required=False)
 
 
@@ -64,7 +67,7 @@ class StageShape(serializers.Serializer):
     """One stage of an alternative, in the order of the pipe."""
 
     kind = serializers.CharField()
-    at = serializers.CharField(help_text="main or tap")
+    at = serializers.CharField(help_text="main, hot (on the hot line) or tap")
     product_code = serializers.CharField(source="product.code")
     product_name = serializers.CharField(source="product.name")
     size = serializers.CharField(source="product.size_label", allow_blank=True)
@@ -85,7 +88,9 @@ class StageShape(serializers.Serializer):
 class BranchShape(serializers.Serializer):
     """A line that leaves the main line."""
 
-    code = serializers.CharField(help_text="outside: taps ahead of the treatment, not treated; tap: one drinking tap")
+    code = serializers.CharField(
+        help_text="outside: taps ahead of the treatment, not treated; hot: softened by itself; tap: one drinking tap"
+    )
     taps = serializers.IntegerField()
     flow_l_min = serializers.FloatField()
     litres_day = serializers.FloatField()

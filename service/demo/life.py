@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -151,7 +151,9 @@ class Story:
 
     def _design(self, day: date) -> Proposal | None:
         water, _unusable = raw_water(self.site)
-        wishes = default_wishes(water, jurisdiction=self.site.dealer.jurisdiction)
+        wishes = replace(
+            default_wishes(water, jurisdiction=self.site.dealer.jurisdiction), **self.told.get("wishes", {})
+        )
         try:
             return make_design(site=self.site, actor_name=self.who, now=self.at(day), wishes=wishes)
         except EngineError:

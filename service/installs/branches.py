@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
@@ -45,7 +45,7 @@ def is_outside(branches: Iterable[Branch]) -> bool:
 
 def branch_words(branches: Sequence[Branch], system: str) -> tuple[BranchWords, ...]:
     """Each branch in words, in the reader's units."""
-    return tuple(_outside(branch, system) if branch.code == OUTSIDE else _tap(branch, system) for branch in branches)
+    return tuple(_WORDS[branch.code](branch, system) for branch in branches)
 
 
 def _outside(branch: Branch, system: str) -> BranchWords:
@@ -62,6 +62,19 @@ def _outside(branch: Branch, system: str) -> BranchWords:
     )
 
 
+def _hot(branch: Branch, system: str) -> BranchWords:
+    return BranchWords(
+        branch.code,
+        _("Hot line: softened"),
+        _("Leaves behind the last stage of the main line, ahead of the heater; about %(volume)s a day.")
+        % {"volume": show(branch.litres_day, "volume", system)},
+        _(
+            "The softener stands on this line alone; cold taps stay hard and gain no sodium, so drink and cook with "
+            "cold water. No link from the hot to the cold side behind it."
+        ),
+    )
+
+
 def _tap(branch: Branch, system: str) -> BranchWords:
     return BranchWords(
         branch.code,
@@ -70,3 +83,6 @@ def _tap(branch: Branch, system: str) -> BranchWords:
         % {"volume": show(branch.litres_day, "volume", system)},
         _("Water for drinking and cooking comes from this tap; the other cold taps get what the main line gives."),
     )
+
+
+_WORDS: dict[str, Callable[[Branch, str], BranchWords]] = {"outside": _outside, "hot": _hot, "tap": _tap}

@@ -111,8 +111,8 @@ def _path(
     outside: bool = False,
 ) -> WaterPath:
     system = site.unit_system
-    main = sum(not stage.tap for stage in drawn)
-    polished = main < len(drawn)
+    main = sum(not stage.tap and not stage.hot for stage in drawn)
+    polished = any(stage.tap for stage in drawn)
     results = known.results if known else None
     gaps = gaps_of(site, main, polished=polished, waters=waters, since=since, results=results)
     rows, points, tap_point = ledger_of(site, gaps, feed_limits(planned), most=most_rows)
@@ -135,7 +135,7 @@ def _path(
         rows=rows,
         tank=tank if tank.pressure or tank.volume else None,
         branch=PathBranch(_("Outside tap"), _("not treated")) if site.untreated_tap or outside else None,
-        taps=_taps(site, polished),
+        taps=_taps(site, polished, soft_hot=any(stage.hot for stage in drawn)),
         tap_point=tap_point,
         notice=_("Do not drink the water") if (known.notice if known else under_notice(site)) else "",
     )
@@ -205,7 +205,8 @@ def _installed(number: int, stage: InstalledStage, today: date) -> PathStage:
         size=(glued(stage.size_label),) if state is Shown.PROPOSED and stage.size_label else (),
         purpose=purpose_of(kind),
         count=stage.count,
-        tap=stage.at != "main",
+        tap=stage.at == "tap",
+        hot=stage.at == "hot",
         form=str(planned.get("form", "")),
     )
 
@@ -219,7 +220,8 @@ def _proposed(number: int, stage: PlacedStage) -> PathStage:
         size=(glued(stage.product.size_label),) if stage.product.size_label else (),
         purpose=purpose_of(stage.kind),
         count=stage.count,
-        tap=stage.at != "main",
+        tap=stage.at == "tap",
+        hot=stage.at == "hot",
         form=str(stage.product.ratings.get("form", "")),
     )
 
@@ -232,11 +234,11 @@ def purpose_of(kind: StageKind) -> str:
         return ""
 
 
-def _taps(site: Site, polished: bool) -> PathTaps:
+def _taps(site: Site, polished: bool, *, soft_hot: bool) -> PathTaps:
     codes = [row.code for row in site.fixtures.all()]
     rooms = dict.fromkeys(room for part, room in HOT_FIXTURES if any(part in code for code in codes))
     return PathTaps(
-        cold=_("house"),
-        hot=", ".join(rooms),
+        cold=_("house, not softened") if soft_hot else _("house"),
+        hot=", ".join(rooms) or (_("house") if soft_hot else ""),
         drinking=_("kitchen") if polished else "",
     )

@@ -82,7 +82,7 @@ def _for_install(place: Place) -> Iterator[Need]:
     for stage in place.stages:
         number = place.number(stage)
         yield Need(stage.name, stage.size_label, Decimal(stage.count), number, stage.item)
-    main = [stage for stage in place.stages if stage.at == "main"]
+    main = [stage for stage in place.stages if stage.at != "tap"]
     drained = [stage for stage in place.stages if (sized := planned(stage)) and sized.needs.drain]
     tap_units = len(place.stages) - len(main)
     if main:

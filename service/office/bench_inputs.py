@@ -70,6 +70,7 @@ NAMES: dict[str, tuple[Promise, str]] = {
     "goals.uv_dose": (gettext_lazy("Barrier asked for"), "dose"),
     "goals.barrier_rule": (gettext_lazy("Rule on germs"), ""),
     "goals.dry_tank": (gettext_lazy("The tank must not sweat"), ""),
+    "goals.soften": (gettext_lazy("Water that is softened"), ""),
     "cost.years": (gettext_lazy("Cost years"), ""),
     "cost.discount_rate": (gettext_lazy("Interest a year"), "fraction"),
     "cost.salt_per_kg": (gettext_lazy("Salt, a kilogram"), ""),

@@ -18,7 +18,7 @@ from sizing.engine.errors import EngineError
 from sizing.engine.train_hand import Breach
 from sizing.proposals.copies import offered
 from sizing.proposals.handwork import laid
-from sizing.proposals.line import Edit, LineRefused, at_tap, edited, kind_words, may_be_paired, next_size, size_of
+from sizing.proposals.line import Edit, LineRefused, edited, kind_words, may_be_paired, next_size, size_of
 from sizing.proposals.line import units_of as units_of_train
 from sizing.proposals.models import ProposedTrain
 from sizing.proposals.queries import standing, train_value
@@ -133,7 +133,7 @@ def line_page(ground: Ground, row: ProposedTrain, today: date, opened: int | Non
 
 def _worked(alt: Alternative, products: Mapping[str, Product], opened: int | None) -> tuple[WorkedStage, ...]:
     stages = alt.stages
-    taps = [at_tap(shown.placed.product) for shown in stages]
+    lines = [shown.placed.at for shown in stages]
     found = []
     for place, shown in enumerate(stages):
         product = shown.placed.product
@@ -143,8 +143,8 @@ def _worked(alt: Alternative, products: Mapping[str, Product], opened: int | Non
                 shown=shown,
                 smaller=next_size(product, products.values(), up=False),
                 larger=next_size(product, products.values(), up=True),
-                earlier=place > 0 and taps[place - 1] == taps[place],
-                later=place + 1 < len(stages) and taps[place + 1] == taps[place],
+                earlier=place > 0 and lines[place - 1] == lines[place],
+                later=place + 1 < len(stages) and lines[place + 1] == lines[place],
                 pair=pair,
                 open=place == opened,
             )

@@ -16,6 +16,7 @@ from sizing.engine.design import SourceType
 BODY: Final = 12.5
 SMALL: Final = 12.0
 VALUE: Final = 14.0
+HOT_SCALE: Final = 0.4  # of a glyph on the hot line, so that it stands above the cold one
 _NO_BREAK = "\u00a0"
 _UNITS = r"(?:µm|um|mm|cm|m|L|gal|gpm|in|ft|ft³|psi|kPa|W|L/min|mJ/cm²|%)"
 COUNTS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
@@ -135,7 +136,7 @@ def plan_lead(path: WaterPath) -> Lead:
 
 def tap_need(path: WaterPath) -> tuple[float, float]:
     """Offset of the spouts from the last point, and the room their words take after it."""
-    reach = 58.0 if not path.taps.hot else 130.0
+    reach = 58.0 if not path.taps.hot else 130.0 + hot_room(path.heated)
     if path.polishing:
         reach = max(reach, units_end(path.polishing) + 8)
     if path.tap_point is not None:
@@ -148,6 +149,26 @@ def tap_need(path: WaterPath) -> tuple[float, float]:
     lines = [line for note in notes for line in note_lines(note)]
     room = max([text_width(n, BODY, "semibold") for n in names] + [text_width(n, SMALL) for n in lines])
     return reach, 34 + room
+
+
+def hot_lines(stage: PathStage) -> tuple[tuple[str, ...], str]:
+    """Name lines of a stage on the hot line, and the one line under them: its size, or its state and date."""
+    name = broken(glued(stage.name), 150, BODY, "semibold")
+    if stage.state is StageState.PROPOSED and stage.size:
+        return name, stage.size[0]
+    return name, ", ".join(part for part in (stage.state.word, stage.date) if part)
+
+
+def hot_width(stage: PathStage) -> float:
+    """Width of a stage on the hot line with its words."""
+    name, note = hot_lines(stage)
+    words = max(*(25 + text_width(line, BODY, "semibold") for line in name), 25 + text_width(note, SMALL))
+    return float(round(max(words, glyph_of(stage).cell * HOT_SCALE) + 12))
+
+
+def hot_room(units: tuple[PathStage, ...]) -> float:
+    """Room that the stages of the hot line take ahead of the heater, px."""
+    return sum(hot_width(unit) for unit in units)
 
 
 def unit_offset(units: tuple[PathStage, ...], k: int) -> float:

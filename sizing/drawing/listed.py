@@ -106,6 +106,10 @@ def path_list(path: WaterPath) -> list[ListItem]:
     for gap, stage in enumerate(path.main):
         items.append(_stage(stage, standings[gap]))
         items.append(_point(path.points[gap + 1], rows, standings[gap + 1]))
+    items += [
+        _stage(unit, standings[-1], say("hot line, ahead of the {heater}", heater=path.taps.heater))
+        for unit in path.heated
+    ]
     items.append(_taps(path, standings[-1]))
     after = tap_standing(path)
     items += [
@@ -231,6 +235,7 @@ def described(path: WaterPath) -> str:
     stages = ": " + ", ".join(stage.name for stage in path.main) if main else ""
     parts.append((say("one stage") if main == 1 else say("{count} stages", count=counted(main))) + stages)
     parts.append(say("hot and cold split") if path.taps.hot else say("cold taps"))
+    parts += [say("{unit} on the hot line", unit=unit.name) for unit in path.heated]
     tap = path.taps.drinking_name.lower()
     parts += [say("{unit} at the {tap}", unit=unit.name, tap=tap) for unit in path.polishing]
     head = f"{path.notice}. " if path.notice else ""

@@ -11,6 +11,7 @@ from typing import Final
 
 from sizing.drawing.cells import (
     Lead,
+    hot_width,
     plan_lead,
     stage_lines,
     stage_need,
@@ -26,6 +27,7 @@ FLOOR_Y: Final = 208
 STATE_Y: Final = 230
 PITCH: Final = 20
 LINE: Final = 14
+HOT_LEAD: Final = 40  # from the split to what stands first on the hot line
 INDENT: Final = 114  # match line of a row that goes on from another
 MATCH: Final = 36  # room for the match line at the end of a row
 SPARE_MOST: Final = 34
@@ -56,6 +58,8 @@ class TapBlock:
     tap: float
     units: tuple[tuple[float, PathStage], ...]
     point: float | None
+    heated: tuple[tuple[float, PathStage], ...] = ()  # left edges of the stages on the hot line
+    heater: float = 0.0  # left edge of the heater
 
 
 @dataclass(frozen=True)
@@ -202,4 +206,8 @@ def _plan_taps(path: WaterPath, left: float, width: float, taps: tuple[float, fl
     point = None
     if path.tap_point is not None and units:
         point = float(round(left + units_end(path.polishing) + 10))
-    return TapBlock(left, tap, units, point)
+    heated, x = [], left + HOT_LEAD
+    for unit in path.heated:
+        heated.append((x, unit))
+        x += hot_width(unit)
+    return TapBlock(left, tap, units, point, tuple(heated), x)

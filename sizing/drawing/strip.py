@@ -4,17 +4,18 @@ from __future__ import annotations
 
 from typing import Final
 
-from sizing.drawing.element import figure, group, path, words
+from sizing.drawing.element import figure, group, number, path, words
 from sizing.drawing.glyphs import FLOOR, fragment, glyph_of
 from sizing.drawing.listed import described
-from sizing.drawing.pipes import gap_standings, straight, tap_standing
+from sizing.drawing.pipes import gap_standings, pipe, straight, tap_standing
 from sizing.drawing.speech import say
-from sizing.drawing.values import WaterPath
+from sizing.drawing.values import Standing, WaterPath
 
 LARGEST: Final = 0.62
 SMALLEST: Final = 0.42
 _LEAD: Final = 44  # tank, px
 _END: Final = 14  # arrow
+HOT_GAP: Final = 8  # between the end of the hot line and what goes on
 _ABOVE: Final = 26  # room for the word over the pipe when "here" is marked
 
 
@@ -42,13 +43,18 @@ def draw_strip(path_: WaterPath, width: float, ident: str, here: int | None = No
     if path_.tank is not None:
         things.append(group("gl", fragment("ptank"), at=(20, axis), scale=scale))
     x, standing = float(_LEAD), standings[0]
-    for stage in (*path_.main, *path_.polishing):
+    for stage in (*path_.main, *path_.heated, *path_.polishing):
         glyph = glyph_of(stage)
         right = x + glyph.cell * scale + spare
         centre = (x + right) / 2
-        after = tap_standing(path_) if stage.tap else standings[path_.main.index(stage) + 1]
+        after = tap_standing(path_) if stage.tap else standing
+        if not stage.tap and not stage.hot:
+            after = standings[path_.main.index(stage) + 1]
         pipes.append(straight(standing, x, centre + glyph.enters * scale, axis, thin=True))
-        pipes.append(straight(after, centre + glyph.leaves * scale, right, axis, thin=True))
+        if stage.hot:  # a line of its own: it ends here, and the next goes on from the main line
+            pipes.append(_hot_end(centre + glyph.leaves * scale, right - HOT_GAP, axis))
+        else:
+            pipes.append(straight(after, centre + glyph.leaves * scale, right, axis, thin=True))
         things.append(group(f"gl stage is-{stage.state.value}", fragment(glyph.name), at=(centre, axis), scale=scale))
         if stage.count > 1:
             things.insert(
@@ -76,6 +82,12 @@ def draw_strip(path_: WaterPath, width: float, ident: str, here: int | None = No
         floor_line,
         *things,
     )
+
+
+def _hot_end(start: float, end: float, axis: float) -> str:
+    """The hot line behind what stands on it, with its arrowhead."""
+    run = pipe(Standing.NONE, f"M{number(start)} {number(axis)}H{number(end - 6)}", thin=True, hot=True)
+    return run + path("k", f"M{number(end - 8)} {number(axis - 6)}l8 6l-8 6z")
 
 
 def _here(x: float) -> str:

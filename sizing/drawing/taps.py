@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sizing.drawing.cells import note_lines, unit_name, unit_width
+from sizing.drawing.cells import HOT_SCALE, hot_lines, note_lines, unit_name, unit_width
 from sizing.drawing.element import group, number, path, words
 from sizing.drawing.glyphs import fragment, glyph_of
 from sizing.drawing.marks import state_tag
@@ -20,8 +20,17 @@ def tap_pipes(block: TapBlock, taps: PathTaps, main: Standing, polished: Standin
     left, tap = block.left, block.tap
     out = [straight(main, left, tap, AXIS)]
     if taps.hot:
-        out.insert(0, pipe(main, f"M{number(left + 18)} 89.5V{HOT_Y}H{number(left + 40)}"))
-        out.insert(1, pipe(main, f"M{number(left + 80)} {HOT_Y}H{number(tap)}", hot=True))
+        out.insert(0, pipe(main, f"M{number(left + 18)} 89.5V{HOT_Y}H{number(_into_first(block))}"))
+        out.insert(1, pipe(main, f"M{number(block.heater + 40)} {HOT_Y}H{number(tap)}", hot=True))
+        for k, (_, unit) in enumerate(block.heated):
+            leaves = hot_centre(block, k) + glyph_of(unit).leaves * HOT_SCALE
+            last = k + 1 == len(block.heated)
+            follows = (
+                block.heater
+                if last
+                else hot_centre(block, k + 1) + glyph_of(block.heated[k + 1][1]).enters * HOT_SCALE
+            )
+            out.append(straight(main, leaves, follows, HOT_Y))
     x = left + 50
     down = f"M{number(x)} 98.5V{TAP_Y}"
     for k, (centre, unit) in enumerate(block.units):
@@ -31,6 +40,39 @@ def tap_pipes(block: TapBlock, taps: PathTaps, main: Standing, polished: Standin
         x = centre + glyph.leaves
     if block.units:
         out.append(straight(polished, x, tap, TAP_Y, thin=True))
+    return "".join(out)
+
+
+def hot_centre(block: TapBlock, k: int) -> float:
+    """Where the glyph of a stage on the hot line stands."""
+    left, unit = block.heated[k]
+    return left + max(glyph_of(unit).cell * HOT_SCALE / 2, 20.0)
+
+
+def _into_first(block: TapBlock) -> float:
+    """Where the hot line meets what stands first on it: a stage, else the heater."""
+    if not block.heated:
+        return block.heater
+    return hot_centre(block, 0) + glyph_of(block.heated[0][1]).enters * HOT_SCALE
+
+
+def _heated(block: TapBlock) -> str:
+    """Small glyphs on the hot line, above the cold one, with ring, name and size over them."""
+    out = []
+    for k, (left, unit) in enumerate(block.heated):
+        name, note = hot_lines(unit)
+        top = 16 - LINE * (len(name) - 1)
+        out.append(
+            group(
+                f"gl stage is-{unit.state.value}",
+                fragment(glyph_of(unit).name),
+                at=(hot_centre(block, k), HOT_Y),
+                scale=HOT_SCALE,
+            )
+        )
+        out.append(ring(left + 10, top - 4, str(unit.number)))
+        out += [words("b", left + 25, top + LINE * line, text) for line, text in enumerate(name)]
+        out.append(words("sm", left + 25, 30, note))
     return "".join(out)
 
 
@@ -56,7 +98,7 @@ def tap_things(block: TapBlock, taps: PathTaps) -> str:
     """Heater, spouts, polishing units and all their words."""
     out: list[str] = []
     if taps.hot:
-        out.append(_heater(block.left + 40, taps.heater))
+        out.append(_heated(block) + _heater(block.heater, taps.heater))
         out.append(_spout(block.tap, HOT_Y, taps.hot_name, taps.hot))
     out.append(_spout(block.tap, AXIS, taps.cold_name, taps.cold))
     for centre, unit in block.units:

@@ -118,7 +118,8 @@ class PathBranch:
 class PathStage:
     """One stage. ``number`` counts the path from 1, polishing units last.
 
-    ``tap`` = at one tap, not on the main line. ``date`` is written out ("20 Jun 2026"), ``part`` says of
+    ``tap`` = at one tap, ``hot`` = on the hot line ahead of the heater, neither on the main line.
+    ``date`` is written out ("20 Jun 2026"), ``part`` says of
     what ("salt top-up"). ``size`` holds up to two lines shown instead of state and dates when the stage is
     proposed. ``form`` "tank" draws carbon as a tank. ``count`` above 1 = units side by side.
     """
@@ -133,6 +134,7 @@ class PathStage:
     purpose: str = ""  # plain words for the list; empty = the kind's own
     count: int = 1
     tap: bool = False
+    hot: bool = False
     form: str = ""
 
     def __post_init__(self) -> None:
@@ -244,7 +246,12 @@ class WaterPath:
     @property
     def main(self) -> tuple[PathStage, ...]:
         """Stages on the main line, in order."""
-        return tuple(stage for stage in self.stages if not stage.tap)
+        return tuple(stage for stage in self.stages if not stage.tap and not stage.hot)
+
+    @property
+    def heated(self) -> tuple[PathStage, ...]:
+        """Stages on the hot line, ahead of the heater."""
+        return tuple(stage for stage in self.stages if stage.hot)
 
     @property
     def polishing(self) -> tuple[PathStage, ...]:

@@ -16,7 +16,9 @@ from sizing.engine.ranges import within
 from sizing.engine.stages.base import Duty, FeedLimit, Stage
 from sizing.engine.stages.registry import stage_for
 from sizing.engine.train_duty import Brief, brief_of
-from sizing.engine.train_order import TAP
+from sizing.engine.train_final import split_goals
+from sizing.engine.train_order import HOT, TAP
+from sizing.engine.train_report import SHORT_PLACES
 from sizing.engine.train_spot import name_of
 from sizing.engine.train_step import CERTIFIED_ONLY
 from sizing.engine.water import ANALYTES, Number, Water
@@ -129,26 +131,35 @@ class Judge:
         known = self.slack.get(code)
         self.slack[code] = (label, slack if known is None else np.minimum(known[1], slack))
 
-    def duty(self, flow: Draws, *, tap: bool) -> Duty:
+    def duty(self, flow: Draws, at: str) -> Duty:
         """The duty at a flow, draw by draw."""
-        base = self.brief.tap_duty if tap else self.brief.duty
+        hot = self.brief.hot if at == HOT else None
+        base = self.brief.tap_duty if at == TAP else self.brief.duty
+        if hot is not None:
+            base = replace(base, daily_l=hot.litres_d)
         drawn: dict[str, Any] = {
-            "flow_l_min": flow,
-            "peak_l_min": np.minimum(self.brief.demand_l_min, flow),
+            "flow_l_min": flow if hot is None else np.minimum(flow, hot.most_l_min),
+            "peak_l_min": np.minimum(self.peak_l_min(at), flow),
             "pump_l_min": self.drawn.pump_l_min,
             "temperature_c": self.drawn.temperature_c,
         }
         return replace(base, **drawn)
 
-    def walk(self, stages: Sequence[tuple[Stage, bool, int]]) -> None:
-        """Feeds the stages (stage, at the tap, units side by side) one after the other and judges the whole."""
+    def peak_l_min(self, at: str) -> float:
+        """The peak asked for, whatever the pump delivers."""
+        asked = self.brief.demand_l_min
+        return min(asked, self.brief.hot.peak_l_min) if at == HOT and self.brief.hot is not None else asked
+
+    def walk(self, stages: Sequence[tuple[Stage, str, int]]) -> None:
+        """Feeds the stages (stage, where it stands, units side by side) one after the other and judges the whole."""
         water = entry = self.drawn.water
+        hot: Water | None = None
         flow: Draws = self.drawn.pump_l_min
         peak: Any = np.minimum(self.brief.demand_l_min, flow)
         losses: list[Number] = []
         dose: Any = np.zeros_like(flow)
-        for stage, tap, count in stages:
-            duty = _shared(self.duty(flow, tap=tap), count)
+        for stage, at, count in stages:
+            duty = _shared(self.duty(flow, at), count)
             self._fed(stage, water, duty)
             for margin in stage.margins(water, duty):
                 self.note(margin.code, margin.label, margin.value, margin.limit, margin.sense)
@@ -157,15 +168,20 @@ class Judge:
             wash = stage.needs(water, duty).backwash_l_min
             if np.any(np.asarray(wash) > 0):
                 self.note("backwash", "Backwash against the pump", wash, self.drawn.pump_l_min, "max")
-            water_in, water = water, _certified(stage.product, water, stage.treat(water, duty))
-            if not tap:
+            water_in, left = water, _certified(stage.product, water, stage.treat(water, duty))
+            if at == HOT:  # the cold water passes it by
+                hot = left
+                losses.append(stage.loss(np.minimum(self.peak_l_min(at), flow) / count, dirty=True))
+                continue
+            water = left
+            if at != TAP:
                 losses.append(stage.loss(peak / count, dirty=True))
                 entry = water
             if any(self.brief.logs):
                 self._earn(stage, water_in, duty)
             if stage.kind is StageKind.RESTRICTOR:
                 flow = np.minimum(flow, float(getattr(stage, "passes_l_min", np.inf)))
-        self._whole(losses, peak, dose, entry, water)
+        self._whole(losses, peak, dose, (entry, entry if hot is None else hot, water))
 
     def _earn(self, stage: Stage, water: Water, duty: Duty) -> None:
         """Adds a stage's log credits; of two filters for cysts the first counts."""
@@ -183,7 +199,9 @@ class Judge:
                 code = f"feed_{stage.product.code}_{limit.analyte}"
                 self.note(code, label[0].upper() + label[1:], value, limit.value, limit.sense)
 
-    def _whole(self, losses: list[Number], peak: Any, dose: Any, entry: Water, tap: Water) -> None:
+    def _whole(self, losses: list[Number], peak: Any, dose: Any, waters: tuple[Water, Water, Water]) -> None:
+        """Judges pressure, barrier and goals; ``waters`` enter the house and the heater, and leave the tap."""
+        entry, heated, tap = waters
         supply, goals = self.brief.request.supply, self.brief.request.goals
         cold = np.maximum(self.drawn.temperature_c, 0.0)
         left = worst_fixture_kpa(supply, peak, losses, temperature_c=cold)
@@ -194,10 +212,13 @@ class Judge:
             if logs > 0:
                 label = f"Log credit against {GERM_WORDS[organism]}"
                 self.note(f"logs_{organism}", label, self.logs.get(organism, 0.0), logs, "min")
-        for where, water, wanted in (("entry", entry, goals.at_entry), ("tap", tap, goals.at_tap)):
+        cold_goals, hot_goals = split_goals(goals.at_entry, hot=self.brief.hot is not None)
+        for where, water, wanted in (
+            ("entry", entry, cold_goals), ("hot", heated, hot_goals), ("tap", tap, goals.at_tap)
+        ):  # fmt: skip
             for code, limit in wanted.items():
                 if code in water:
-                    place = "at the entry" if where == "entry" else "at the tap"
+                    place = SHORT_PLACES[where]
                     self.note(f"goal_{code}_{where}", f"{ANALYTES[code].name} {place}", water[code], limit, "max")
         if "ph" in entry:
             for code, bound, sense in (("ph_low", goals.ph_low, "min"), ("ph_high", goals.ph_high, "max")):
@@ -276,12 +297,12 @@ def confidence(request: DesignRequest, train: Train, rng: np.random.Generator, d
     >>> round(confidence(request, choose_train(request).trains[0], np.random.default_rng(7)).share, 2)
     0.98
     """
-    placed = [(stage_for(stage.product), stage.at == TAP, stage.count) for stage in train.stages]
+    placed = [(stage_for(stage.product), stage.at, stage.count) for stage in train.stages]
     return judged(request, placed, plausible(request, rng, draws))
 
 
-def judged(request: DesignRequest, stages: Sequence[tuple[Stage, bool, int]], drawn: Plausible) -> Confidence:
-    """The same for stages already built (stage, at the tap, units side by side) and draws already made.
+def judged(request: DesignRequest, stages: Sequence[tuple[Stage, str, int]], drawn: Plausible) -> Confidence:
+    """The same for stages already built (stage, where it stands, units side by side) and draws already made.
 
     Units: canonical.
     Range: any line.

@@ -182,7 +182,8 @@ class Goals:
     source that is surface water or has shown coliforms: the engine raises the barrier itself and says so).
     ``barrier_rule`` says by which rule a source with germs is judged: "household" asks for a class A unit, others
     (``log_credits.RULES``) for logs by organism, from whatever stages earn them. ``dry_tank`` asks that the pressure
-    tank does not sweat.
+    tank does not sweat. ``soften`` is "all", or "hot": the softener stands on the hot line ahead of the heater, and
+    the hardness wanted at the entry is wanted of the hot water instead.
     """
 
     at_entry: Mapping[str, float] = field(default_factory=dict)
@@ -192,6 +193,7 @@ class Goals:
     uv_dose: float = 0.0
     barrier_rule: str = "household"
     dry_tank: bool = False
+    soften: str = "all"
 
 
 @dataclass(frozen=True)
@@ -272,7 +274,8 @@ class Setting:
 
 @dataclass(frozen=True)
 class PlacedStage:
-    """One stage of a train, sized. ``at`` is "main" or "tap"; ``ahead_of`` rows explain its place in the order."""
+    """One stage of a train, sized. ``at`` is "main", "hot" (on the hot line) or "tap";
+    ``ahead_of`` rows explain its place in the order."""
 
     kind: StageKind
     product: Product
@@ -310,7 +313,8 @@ class CostBars:
 
 @dataclass(frozen=True)
 class Branch:
-    """A line that leaves the main line: ``code`` is "outside" (ahead of the treatment) or "tap" (one drinking tap).
+    """A line that leaves the main line: ``code`` is "outside" (ahead of the treatment), "hot" (softened
+    behind it, ahead of the heater) or "tap" (one drinking tap).
 
     ``taps`` fixtures hang on it, which ask for ``flow_l_min`` at peak and ``litres_day`` on a day.
     """
@@ -324,7 +328,8 @@ class Branch:
 @dataclass(frozen=True)
 class Train:
     """One admissible train. ``waters[0]`` is raw water after tank and branch, then after each main stage;
-    ``tap_water`` after the polishing unit, if any. ``pressures_kpa`` goes with ``waters`` at peak flow. ``branches``
+    ``tap_water`` after the polishing unit, ``hot_water`` after the softener on the hot line,
+    if any. ``pressures_kpa`` goes with ``waters`` at peak flow. ``branches``
     are the lines that leave the main line, none where all the water of the house goes one way."""
 
     name: str
@@ -340,6 +345,7 @@ class Train:
     worksheet: Worksheet
     confidence: float | None = None  # share of plausible peaks in which every limit holds
     branches: tuple[Branch, ...] = ()
+    hot_water: Water | None = None
 
 
 @dataclass(frozen=True)

@@ -53,6 +53,8 @@ def _kinds() -> tuple[FixtureKind, ...]:
 
 FIXTURES: tuple[FixtureKind, ...] = _kinds()
 KIND_BY_CODE: Mapping[str, FixtureKind] = MappingProxyType({kind.code: kind for kind in FIXTURES})
+COLD_ONLY = ("toilet", "outdoor_tap")
+"""Fixtures that draw no hot water."""
 OUTSIDE = ("outdoor_tap",)
 """Fixtures out of doors: they may be branched off ahead of the treatment, and nobody is counted as drinking there."""
 

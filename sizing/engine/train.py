@@ -15,11 +15,10 @@ from sizing.engine.train_bound import Bound
 from sizing.engine.train_conflict import Impasse
 from sizing.engine.train_duty import brief_of
 from sizing.engine.train_floor import MILLION
-from sizing.engine.train_order import order_faults, slots_for
 from sizing.engine.train_path import Line, Path
 from sizing.engine.train_report import refusals_of, train_of
 from sizing.engine.train_search import SIDE_BY_SIDE, By, Search, next_best, options_of
-from sizing.engine.train_spot import Fault, Option, name_of
+from sizing.engine.train_spot import Fault, Option, breaches_in, laid, name_of
 from sizing.engine.train_why import best_with, placed_by_hand
 
 MOST_ALIKE = 3  # how many nearly equal lines are passed over
@@ -215,10 +214,7 @@ def _recheck(
     for stage in stages:
         if stage.kind is StageKind.RESTRICTOR:
             brief = brief.held(stage.product.code, float(stage.product.ratings["flow_l_min"]))
-    options = tuple(
-        Option(place, slots_for(stage)[0], stage, count)
-        for place, (stage, count) in enumerate(zip(stages, counts, strict=True))
-    )
+    options = laid(stages, counts, hot=brief.hot is not None)
     line = Line(brief, options)
     path, faults = line.walk(options)
     found = [
@@ -227,7 +223,7 @@ def _recheck(
             "order of the stages",
             f"{options[breach.second].name} belongs ahead of {options[breach.first].name}: {breach.rule.reason}",
         )
-        for breach in order_faults(stages)
+        for breach in breaches_in(options)
     ]
     found += [_refusal(fault, options) for fault in faults]
     return tuple(found) if found else train_of(line, path, "As set")

@@ -242,6 +242,7 @@ class Bound:
             path.used,
             path.logs,
             path.static,
+            path.hot_id,
             path.owes,
         )
         found = self._unmet.get(key)

@@ -20,6 +20,7 @@ from sizing.engine.log_credits import GERM_WORDS, NO_LOGS, ORGANISMS, Logs, requ
 from sizing.engine.ranges import within
 from sizing.engine.stages.base import Duty
 from sizing.engine.sweat import least_jacket_mm
+from sizing.engine.train_hot import HotLine, hot_findings, hot_line
 from sizing.engine.train_lanes import is_split, outside_findings, treated, treated_outside_litres, whole_demand
 from sizing.engine.train_pressure import PathLoss, path_loss
 from sizing.engine.water import ANALYTES
@@ -41,7 +42,8 @@ SOURCE_WORDS = {
 class Brief:
     """The request worked out: duties on the main line and at the tap, barrier, pressure budget, findings.
 
-    ``demand``, ``units`` and ``daily`` are of the water that is treated, ``whole`` of all fixtures.
+    ``demand``, ``units`` and ``daily`` are of the water that is treated, ``whole`` of all fixtures, ``hot`` of
+    the hot line where only that is softened.
     ``flow_l_min`` is what the pump delivers, ``peak_l_min`` the peak demand no more than that, ``barrier_dose`` the
     UV dose wanted (0 = none), ``cyst_prefilter`` whether the filter ahead of it must be cyst-tested.
     """
@@ -49,6 +51,7 @@ class Brief:
     request: DesignRequest
     demand: PeakDemand
     whole: PeakDemand
+    hot: HotLine | None
     units: FixtureUnitDemand
     daily: DailyVolume
     flow_l_min: float
@@ -70,6 +73,23 @@ class Brief:
         if flow_l_min >= self.duty.flow_l_min:
             return self.duty
         return replace(self.duty, flow_l_min=flow_l_min, peak_l_min=min(self.duty.peak_l_min, flow_l_min))
+
+    def hot_at(self, flow_l_min: float) -> Duty:
+        """The duty on the hot line where no more than ``flow_l_min`` can pass."""
+        base = self.at_flow(flow_l_min)
+        if self.hot is None:
+            return base
+        return replace(
+            base,
+            flow_l_min=min(base.flow_l_min, self.hot.most_l_min),
+            peak_l_min=min(base.peak_l_min, self.hot.peak_l_min),
+            daily_l=self.hot.litres_d,
+        )
+
+    @property
+    def hot_peak_l_min(self) -> float:
+        """Peak flow on the hot line, L/min."""
+        return self.peak_l_min if self.hot is None else min(self.peak_l_min, self.hot.peak_l_min)
 
     def held(self, code: str, flow_l_min: float) -> Brief:
         """The same place where the household is content with what a restrictor holds."""
@@ -145,6 +165,7 @@ def brief_of(request: DesignRequest) -> Brief:
         request=request,
         demand=demand,
         whole=whole,
+        hot=hot_line(request, fixtures, daily.litres_d),
         units=fixture_unit_flow(fixtures),
         daily=daily,
         flow_l_min=flow,
@@ -161,6 +182,7 @@ def brief_of(request: DesignRequest) -> Brief:
             *found,
             *barrier.findings,
             *outside_findings(request, barrier.reason if barrier.germs else ""),
+            *hot_findings(request),
             *_flow(request, whole),
             *_unproven(request),
         ),

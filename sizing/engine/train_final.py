@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from sizing.engine.design import StageKind
 from sizing.engine.log_credits import GERM_WORDS, ORGANISMS
@@ -11,6 +11,7 @@ from sizing.engine.train_duty import Brief
 from sizing.engine.train_partial import CONTACT, PARTICLES, Path
 from sizing.engine.train_spot import Fault, name_of, unit_of
 from sizing.engine.train_step import CERTIFIED_ONLY
+from sizing.engine.water import Water
 
 SLACK = 1e-9
 EARNS = {
@@ -53,7 +54,7 @@ def final_faults(brief: Brief, path: Path) -> Iterator[Fault]:
         yield Fault("sweat", "dry tank", text, "a jacket thick enough for the room's air, or drier air")
     if brief.held_by and StageKind.RESTRICTOR not in path.used:
         yield Fault("peak", "flow at peak", "the restrictor asked for is not in the line", "the restrictor")
-    for where, water, limits in (("entry", entry, goals.at_entry), ("tap", path.water, goals.at_tap)):
+    for where, water, limits in judged_waters(brief, path):
         for code in sorted(limits):
             if code in water and water[code] > limits[code]:
                 yield _goal_fault(code, where, float(water[code]), limits[code], "at most")
@@ -75,6 +76,45 @@ def _owed_faults(path: Path) -> Iterator[Fault]:
         yield Fault("particles", "filter behind the chlorine", text, remedy)
 
 
+def judged_waters(brief: Brief, path: Path) -> Iterator[tuple[str, Water, Mapping[str, float]]]:
+    """Each place where goals are judged, its water and its goals: the entry, the hot line where only that is
+    softened, the drinking tap.
+
+    Units: canonical.
+    Range: any path.
+    Raises: nothing.
+    Source: the request's goals.
+
+    >>> judged_waters.__name__
+    'judged_waters'
+    """
+    goals = brief.request.goals
+    entry, hot = split_goals(goals.at_entry, hot=brief.hot is not None)
+    yield "entry", path.entry, entry
+    if hot:
+        yield "hot", path.hot_water, hot
+    yield "tap", path.water, goals.at_tap
+
+
+def split_goals(entry: Mapping[str, float], *, hot: bool) -> tuple[Mapping[str, float], Mapping[str, float]]:
+    """The goals at the entry and those on the hot line: hardness moves there where only hot water is softened.
+
+    Units: none.
+    Range: any goals.
+    Raises: nothing.
+    Source: the request.
+
+    >>> split_goals({"iron": 0.3, "hardness": 60.0}, hot=True)
+    ({'iron': 0.3}, {'hardness': 60.0})
+    """
+    if not hot or "hardness" not in entry:
+        return entry, {}
+    return {code: value for code, value in entry.items() if code != "hardness"}, {"hardness": entry["hardness"]}
+
+
+PLACES = {"entry": "at the entry", "hot": "in the hot water", "tap": "at the drinking tap"}
+
+
 def static_fault(what: str, static_kpa: float, most_kpa: float) -> Fault:
     """That more pressure stands on something at no flow than it bears.
 
@@ -93,7 +133,7 @@ def static_fault(what: str, static_kpa: float, most_kpa: float) -> Fault:
 
 def _goal_fault(code: str, where: str, value: float, limit: float, word: str) -> Fault:
     name, unit = name_of(code), unit_of(code)
-    place = "at the entry" if where == "entry" else "at the drinking tap"
+    place = PLACES[where]
     if code in CERTIFIED_ONLY:
         remedy = f"a stage with a certified claim for {name}"
     else:

@@ -10,11 +10,10 @@ from sizing.engine.ranges import within
 from sizing.engine.stages.base import Stage
 from sizing.engine.stages.registry import stage_for
 from sizing.engine.train_duty import Brief, brief_of
-from sizing.engine.train_order import order_faults, slots_for
 from sizing.engine.train_path import Line, Path
 from sizing.engine.train_report import train_of
 from sizing.engine.train_search import SIDE_BY_SIDE
-from sizing.engine.train_spot import Fault, Option
+from sizing.engine.train_spot import Fault, Option, breaches_in, laid
 
 AS_SET = "As set"
 
@@ -60,12 +59,13 @@ def lay_out(request: DesignRequest, products: Sequence[Product], counts: Sequenc
     within("number of counts", len(units), low=len(stages), high=len(stages))
     for stage, count in zip(stages, units, strict=True):
         within(f"number of {stage.product.name}", count, low=1, high=2 if stage.kind in SIDE_BY_SIDE else 1)
-    line = Line(_brief(request, stages), _options(stages, units))
+    brief = _brief(request, stages)
+    line = Line(brief, laid(stages, units, hot=brief.hot is not None))
     path, faults = line.walk(line.options)
     train = train_of(line, path, AS_SET)
     if faults:
         train = replace(train, stages=tuple(_told_of(stage, faults) for stage in train.stages))
-    return LaidOut(train, (*_order(stages), *_placed(line, path, faults)))
+    return LaidOut(train, (*_order(line.options), *_placed(line, path, faults)))
 
 
 def _brief(request: DesignRequest, stages: Sequence[Stage]) -> Brief:
@@ -77,22 +77,14 @@ def _brief(request: DesignRequest, stages: Sequence[Stage]) -> Brief:
     return brief
 
 
-def _options(stages: Sequence[Stage], units: Sequence[int]) -> tuple[Option, ...]:
-    return tuple(
-        Option(place, slots_for(stage)[0], stage, count)
-        for place, (stage, count) in enumerate(zip(stages, units, strict=True))
-    )
-
-
-def _order(stages: Sequence[Stage]) -> tuple[Breach, ...]:
+def _order(options: Sequence[Option]) -> tuple[Breach, ...]:
     return tuple(
         Breach(
             breach.second,
             "order of the stages",
-            f"{stages[breach.second].product.name} belongs ahead of {stages[breach.first].product.name}: "
-            f"{breach.rule.reason}",
+            f"{options[breach.second].name} belongs ahead of {options[breach.first].name}: {breach.rule.reason}",
         )
-        for breach in order_faults(stages)
+        for breach in breaches_in(options)
     )
 
 

@@ -1,4 +1,4 @@
-"""Lines that leave the main line: outside taps ahead of the treatment, and the one drinking tap behind it."""
+"""Lines that leave the main line: outside taps ahead of the treatment, hot line and drinking tap behind it."""
 
 from __future__ import annotations
 
@@ -8,8 +8,9 @@ from sizing.engine.demand import PeakDemand, peak_flow
 from sizing.engine.design import Branch, DesignRequest, Fixture
 from sizing.engine.errors import OutsideValidRange
 from sizing.engine.findings import Finding, Severity
-from sizing.engine.fixtures import KIND_BY_CODE, OUTSIDE
+from sizing.engine.fixtures import COLD_ONLY, KIND_BY_CODE, OUTSIDE
 from sizing.engine.ranges import within
+from sizing.engine.train_hot import HotLine
 from sizing.engine.worksheet import Step
 
 UNTREATED_TAP = "outside_tap_untreated"
@@ -117,11 +118,13 @@ def outside_flow_l_min(request: DesignRequest) -> float:
     return float(peak_flow(f for f in request.fixtures if f.code in OUTSIDE).flow_l_min)
 
 
-def branches_of(request: DesignRequest, peak_l_min: float, tap_l_d: float, *, at_tap: bool) -> tuple[Branch, ...]:
+def branches_of(
+    request: DesignRequest, peak_l_min: float, tap_l_d: float, *, at_tap: bool, hot: HotLine | None = None
+) -> tuple[Branch, ...]:
     """The lines that leave the main line of a train, ahead of it first.
 
     Units: L/min, L/d.
-    Range: any request; ``at_tap`` = a unit stands at the drinking tap.
+    Range: any request; ``at_tap`` = a unit stands at the drinking tap, ``hot`` the hot line with a softener.
     Raises: nothing beyond ``outside_flow_l_min``.
     Source: the request; the drinking tap is one kitchen tap, no faster than the house's peak.
 
@@ -134,6 +137,9 @@ def branches_of(request: DesignRequest, peak_l_min: float, tap_l_d: float, *, at
     if is_split(request):
         litres = request.occupancy.outside_litres_day
         found.append(Branch("outside", outside_taps(request), outside_flow_l_min(request), litres))
+    if hot is not None:
+        drawing = sum(int(f.count) for f in treated(request) if f.code not in COLD_ONLY)
+        found.append(Branch("hot", drawing, min(hot.peak_l_min, peak_l_min), hot.litres_d))
     if at_tap:
         tap = peak_flow([Fixture("kitchen_faucet", 1)]).flow_l_min
         found.append(Branch("tap", 1, min(tap, peak_l_min), tap_l_d))

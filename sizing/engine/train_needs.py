@@ -10,7 +10,7 @@ from sizing.engine.design import StageKind
 from sizing.engine.log_credits import ORGANISMS
 from sizing.engine.stages.base import FeedLimit, Stage
 from sizing.engine.stages.practice_figures import practice
-from sizing.engine.train_final import SLACK
+from sizing.engine.train_final import SLACK, judged_waters
 from sizing.engine.train_order import ONCE, SLOTS, is_fine
 from sizing.engine.train_partial import CLEARING, CONTACT, PARTICLES
 from sizing.engine.train_path import Line, Path
@@ -23,7 +23,8 @@ ROUNDING = 1e-9
 Limits = dict[tuple[str, str], float]
 """(analyte, "max" or "min") to value."""
 
-ENTRY, TAP_SIDE = -1, -2  # where an analyte is wanted better: at the entry, at the tap; 0 and up = ahead of a slot
+ENTRY, TAP_SIDE, HOT_SIDE = -1, -2, -3  # where an analyte is wanted better; 0 and up = ahead of a slot
+WHERE = MappingProxyType({"entry": ENTRY, "hot": HOT_SIDE, "tap": TAP_SIDE})
 FILTER_AHEAD = ("filter", "ahead")  # stands among the limits of every UV
 NO_ONE, MUST, BARRIER, FILTER, HELD, REDUCED, DRY = 1, 2, 4, 8, 16, 32, 64  # bits; the first is what no option can do
 TIMED, CLEARED = 128, 256
@@ -82,7 +83,7 @@ class Wanted:
         self._occupied = [slot for slot, row in enumerate(by_slot) if row]
         place = FREE
         for code in sorted(self._degrees):
-            for where in (ENTRY, TAP_SIDE, *self._occupied):
+            for where in (ENTRY, TAP_SIDE, *((HOT_SIDE,) if line.brief.hot else ()), *self._occupied):
                 self._first[where, code] = place
                 place += len(self._degrees[code])
         alike: dict[tuple[object, ...], int] = {}
@@ -131,6 +132,10 @@ class Wanted:
         stage, found = option.stage, 0
         for code, share in shares.items():
             helped = (1 << (self._degrees[code].index(share) + 1)) - 1
+            if not option.at_tap and self.line.brief.hot:
+                found |= helped << self._first[HOT_SIDE, code]
+            if option.at_hot:
+                continue
             found |= helped << self._first[TAP_SIDE, code]
             if not option.at_tap:
                 found |= helped << self._first[ENTRY, code]
@@ -199,13 +204,15 @@ class Wanted:
 
     def bits(self, path: Path, armed: bool) -> Iterator[int]:
         """Goals, barrier, filter and restrictor not met by a path; ``armed`` = the barrier stands."""
-        goals, water, let = self.line.brief.request.goals, path.water, self.line.ignore
-        for where, name, wanted in ((ENTRY, "entry", goals.at_entry), (TAP_SIDE, "tap", goals.at_tap)):
-            if where == ENTRY and path.at_tap:
+        goals, let = self.line.brief.request.goals, self.line.ignore
+        for name, water, wanted in judged_waters(self.line.brief, path):
+            where = WHERE[name]
+            if where != TAP_SIDE and path.at_tap:
                 continue
             for code, limit in wanted.items():
                 if code in water and water[code] > limit and f"goal:{code}:{name}" not in let:
                     yield self._better(where, path, code, limit)
+        water = path.water
         if "ph" in water and not path.at_tap and "goal:ph:entry" not in let:
             low, high = goals.ph_low, goals.ph_high
             if (low is not None and water["ph"] < low) or (high is not None and water["ph"] > high):

@@ -10,7 +10,7 @@ from sizing.engine.design import StageKind
 from sizing.engine.stages.base import Stage
 from sizing.engine.stages.order import Breach, breaches, order_code
 
-MAIN, TAP = "main", "tap"
+MAIN, HOT, TAP = "main", "hot", "tap"
 
 
 @dataclass(frozen=True)
@@ -52,6 +52,7 @@ SLOTS: tuple[Slot, ...] = (
     Slot("ultrafilter", (StageKind.ULTRAFILTER,)),
     Slot("restrictor", (StageKind.RESTRICTOR,)),
     Slot("uv", (StageKind.UV,)),
+    Slot("hot_softener", (StageKind.SOFTENER,), at=HOT),
     Slot("tap", (StageKind.RO, StageKind.TAP_CARBON), at=TAP),
 )
 
@@ -89,8 +90,8 @@ def is_fine(stage: Stage) -> bool:
     return bool(getattr(stage, "fine", False))
 
 
-def slots_for(stage: Stage) -> tuple[int, ...]:
-    """Indices of the slots a stage may stand in, those placed by hand included.
+def slots_for(stage: Stage, *, hot: bool = False) -> tuple[int, ...]:
+    """Indices of the slots a stage may stand in, those placed by hand included; ``hot`` = only hot water is softened.
 
     Units: none.
     Range: any stage.
@@ -101,12 +102,14 @@ def slots_for(stage: Stage) -> tuple[int, ...]:
     >>> [SLOTS[index].code for index in slots_for(Softener())]
     ['softener']
     """
-    return _slots_of(stage.kind, is_fine(stage))
+    return _slots_of(stage.kind, is_fine(stage), hot)
 
 
 @cache
-def _slots_of(kind: StageKind, fine: bool) -> tuple[int, ...]:
-    return tuple(index for index, slot in enumerate(SLOTS) if slot.takes(kind, fine=fine))
+def _slots_of(kind: StageKind, fine: bool, hot: bool) -> tuple[int, ...]:
+    found = tuple(index for index, slot in enumerate(SLOTS) if slot.takes(kind, fine=fine))
+    behind = tuple(index for index in found if SLOTS[index].at == HOT)
+    return behind if hot and behind else tuple(index for index in found if index not in behind)
 
 
 def order_faults(stages: Sequence[Stage]) -> tuple[Breach, ...]:

@@ -40,8 +40,8 @@ class Path:
     """
 
     __slots__ = (
-        "cyst", "dose", "feed", "fine", "first", "flow", "life", "logs", "loss", "owes", "parent", "slot", "static",
-        "upkeep", "used", "wall", "water", "water_id", "watts",
+        "cyst", "dose", "feed", "fine", "first", "flow", "hot", "hot_id", "life", "logs", "loss", "owes", "parent",
+        "slot", "static",        "upkeep", "used", "wall", "water", "water_id", "watts",
     )  # fmt: skip
 
     def __init__(self, water: Water, water_id: int, flow: float) -> None:
@@ -50,6 +50,8 @@ class Path:
         self.slot = -1
         self.owes = 0
         self.water, self.water_id, self.flow = water, water_id, flow
+        self.hot: Water | None = None  # behind a softener on the hot line
+        self.hot_id = -1
         self.fine = self.cyst = False
         self.dose = self.static = 0.0
         self.logs: Logs = NO_LOGS
@@ -88,6 +90,11 @@ class Path:
         return self.parent.water if self.at_tap and self.parent is not None else self.water
 
     @property
+    def hot_water(self) -> Water:
+        """The water entering the heater."""
+        return self.entry if self.hot is None else self.hot
+
+    @property
     def hours(self) -> float:
         """Upkeep, hours a year."""
         return self.upkeep / MILLION
@@ -100,7 +107,7 @@ class Path:
     @property
     def state(self) -> tuple[object, ...]:
         """What the rest of the line can depend on, besides slot, water, costs and what is used up."""
-        return self.flow, self.static, self.fine, self.cyst, self.dose, self.used, self.owes
+        return self.flow, self.static, self.fine, self.cyst, self.dose, self.used, self.owes, self.hot_id
 
 
 def pressed(path: Path, stage: Stage) -> float:

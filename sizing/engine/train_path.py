@@ -105,6 +105,8 @@ class Line:
         found = self._spots.get(key)
         if found is None:
             base = self.brief.tap_duty if option.at_tap else self._duty(flow_l_min)
+            if option.at_hot:
+                base = self.brief.hot_at(flow_l_min)
             found = self._spots[key] = Spot(self.brief, option, flow_l_min, option.share(base))
         return found
 
@@ -185,9 +187,14 @@ class Line:
         water_id = self._out_ids.get(id(feed))
         if water_id is None:
             water_id = self._out_ids[id(feed)] = self._identity(water)
-        longer = Path(water, water_id, feed.flow_out)
+        if option.at_hot:  # the cold water passes it by
+            longer = Path(path.water, path.water_id, path.flow)
+            longer.hot, longer.hot_id = water, water_id
+        else:
+            longer = Path(water, water_id, feed.flow_out)
+            longer.hot, longer.hot_id = path.hot, path.hot_id
         longer.parent, longer.feed, longer.slot = path, feed, option.slot
-        longer.fine, longer.cyst = self._filtered(path, stage)
+        longer.fine, longer.cyst = (path.fine, path.cyst) if option.at_hot else self._filtered(path, stage)
         longer.dose = max(path.dose, feed.dose)
         longer.logs = added(path, feed) if self.germs else path.logs
         longer.owes = owed(path, stage) if path.owes or stage.kind is StageKind.CHLORINE else 0
@@ -216,8 +223,12 @@ class Line:
         """Pressure lost in a main-line option at peak with dirty filters, kPa."""
         found = self._losses.get(option.index)
         if found is None:
-            found = self._losses[option.index] = float(option.loss(self.brief.peak_l_min, dirty=True))
+            found = self._losses[option.index] = float(option.loss(self.peak_at(option), dirty=True))
         return found
+
+    def peak_at(self, option: Option) -> float:
+        """The peak flow at an option, L/min."""
+        return self.brief.hot_peak_l_min if option.at_hot else self.brief.peak_l_min
 
     def breaks(self, longer: Path) -> bool:
         """Whether the last step broke a limit; remembers one fault of each family met."""
@@ -392,6 +403,7 @@ def pressure_of(line: Line, path: Path) -> PathPressure:
     losses, taken = [], 0.0
     for option in (feed.option for feed in path.feeds if not feed.option.at_tap):
         behind = line.held_back(taken, option.stage) + line.dirty_loss(option)
-        losses.append((option.name, behind - taken))
+        name = f"{option.name}, hot line at {line.peak_at(option):.3g} L/min" if option.at_hot else option.name
+        losses.append((name, behind - taken))
         taken = behind
     return path_pressure(brief.request.supply, peak, losses, temperature_c=max(brief.duty.temperature_c, 0.0))

@@ -8,6 +8,7 @@ from sizing.engine.figures import figure
 from sizing.engine.findings import Finding, Severity
 from sizing.engine.stages.base import FeedLimit
 from sizing.engine.stages.order import breaches, order_code
+from sizing.engine.train_hot import told_hot
 from sizing.engine.train_path import Line, Path, pressure_of
 from sizing.engine.train_spot import kept, name_of, unit_of
 from sizing.engine.train_step import CERTIFIED_ONLY, Feed
@@ -33,7 +34,8 @@ def remarks(line: Line, path: Path) -> tuple[Finding, ...]:
 def _all(line: Line, path: Path) -> Iterator[Finding]:
     known = {(finding.code, finding.message) for finding in line.brief.findings}
     for feed in path.feeds:
-        yield from (f for f in feed.sizing.findings if (f.code, f.message) not in known)
+        said = (told_hot(f) if feed.option.at_hot else f for f in feed.sizing.findings)
+        yield from (f for f in said if (f.code, f.message) not in known)
         for limit in feed.limits:
             yield from _soft(feed, limit)
         yield from _certified(feed)

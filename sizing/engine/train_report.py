@@ -7,6 +7,7 @@ from decimal import Decimal
 from sizing.engine.cost import train_bars
 from sizing.engine.design import Margin, PlacedStage, Refusal, Train
 from sizing.engine.log_credits import GERM_WORDS, ORGANISMS
+from sizing.engine.train_final import judged_waters
 from sizing.engine.train_lanes import branches_of
 from sizing.engine.train_order import SLOTS
 from sizing.engine.train_path import Line, Path, pressure_of
@@ -15,6 +16,7 @@ from sizing.engine.train_sheet import worksheet
 from sizing.engine.train_spot import Fault, Option, kept, name_of, unit_of
 from sizing.engine.train_step import Feed
 
+SHORT_PLACES = {"entry": "at the entry", "hot": "in the hot water", "tap": "at the tap"}
 MOST_REASONS = 4
 MOST_REFUSALS = 10
 
@@ -49,7 +51,7 @@ def train_of(line: Line, path: Path, name: str) -> Train:
     feeds = path.feeds
     missed = [without(line, path, index) for index in range(len(feeds))]
     stages = tuple(_placed(line, path, feed, faults) for feed, faults in zip(feeds, missed, strict=True))
-    main = [feed for feed in feeds if not feed.option.at_tap]
+    main = [feed for feed in feeds if not feed.option.at_tap and not feed.option.at_hot]
     tap = next((feed for feed in feeds if feed.option.at_tap), None)
     pressure = pressure_of(line, path)
     request = line.brief.request
@@ -60,14 +62,21 @@ def train_of(line: Line, path: Path, name: str) -> Train:
         stages=stages,
         waters=(request.water, *(feed.out for feed in main)),
         tap_water=None if tap is None else tap.out,
-        pressures_kpa=pressure.pressures_kpa,
+        pressures_kpa=pressure.pressures_kpa[: len(main) + 1],
         margins=margins,
         findings=(*line.brief.findings, *remarks(line, path)),
         first_cost=sum((feed.bars.bought for feed in feeds), Decimal(0)),
         cost=cost,
         upkeep_hours_year=path.hours,
         worksheet=worksheet(line, path, pressure.steps, cost),
-        branches=branches_of(request, line.brief.peak_l_min, line.brief.tap_duty.tap_l_d, at_tap=tap is not None),
+        branches=branches_of(
+            request,
+            line.brief.peak_l_min,
+            line.brief.tap_duty.tap_l_d,
+            at_tap=tap is not None,
+            hot=line.brief.hot if path.hot is not None else None,
+        ),
+        hot_water=path.hot,
     )
 
 
@@ -75,8 +84,8 @@ def _placed(line: Line, path: Path, feed: Feed, missed: tuple[Fault, ...]) -> Pl
     option, upkeep = feed.option, feed.upkeep
     loss, dirty = (0.0, 0.0)
     if not option.at_tap:
-        loss = float(option.loss(line.brief.peak_l_min, dirty=False))
-        dirty = float(option.loss(line.brief.peak_l_min, dirty=True))
+        loss = float(option.loss(line.peak_at(option), dirty=False))
+        dirty = float(option.loss(line.peak_at(option), dirty=True))
     return PlacedStage(
         kind=option.stage.kind,
         product=option.stage.product,
@@ -133,9 +142,8 @@ def margins_of(line: Line, path: Path) -> tuple[Margin, ...]:
         found += feed.sizing.margins
     found.append(pressure_of(line, path).margin)
     found += _place_margins(line, path)
-    goals = brief.request.goals
-    for where, water, wanted in (("entry", path.entry, goals.at_entry), ("tap", path.water, goals.at_tap)):
-        place = "at the entry" if where == "entry" else "at the tap"
+    for where, water, wanted in judged_waters(brief, path):
+        place = SHORT_PLACES[where]
         for code in sorted(wanted):
             if code in water:
                 label = f"{name_of(code)} {place}"

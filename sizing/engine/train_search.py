@@ -70,7 +70,7 @@ def options_of(stages: Iterable[Stage], brief: Brief, *, boosted: bool = False) 
     rows = [
         (slot, stage, count)
         for stage in stages
-        for slot in slots_for(stage)
+        for slot in slots_for(stage, hot=brief.hot is not None)
         if boosted or SLOTS[slot].searched
         for count in ((1, 2) if stage.kind in SIDE_BY_SIDE else (1,))
     ]

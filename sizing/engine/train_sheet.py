@@ -5,7 +5,8 @@ from __future__ import annotations
 from sizing.engine.cost import annuity
 from sizing.engine.design import CostBars
 from sizing.engine.log_credits import GERM_WORDS, ORGANISMS
-from sizing.engine.train_lanes import outside_steps
+from sizing.engine.train_hot import hot_steps
+from sizing.engine.train_lanes import outside_steps, treated
 from sizing.engine.train_path import Line, Path
 from sizing.engine.train_spot import name_of, unit_of
 from sizing.engine.train_step import Feed
@@ -37,6 +38,9 @@ def worksheet(line: Line, path: Path, pressure: tuple[Step, ...], cost: CostBars
             "Outside taps, not treated", outside, "Peak and volume above are those of the water that is treated."
         )
     sheet = sheet.with_section("Supply", _supply(line))
+    hot = hot_steps(brief.request, treated(brief.request), brief.hot)
+    if hot:
+        sheet = sheet.with_section("Hot line, softened by itself", hot, "What a softener on it is sized on.")
     for number, feed in enumerate(path.feeds, start=1):
         sheet = sheet.with_section(f"{number}. {feed.option.name}", (*_fed(feed), *feed.sizing.steps))
     if line.germs:

@@ -8,10 +8,11 @@ partial lines with one sketch go on alike, so that the dearer one can be given u
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
-from sizing.engine.train_order import SLOTS, TAP
+from sizing.engine.train_final import split_goals
+from sizing.engine.train_order import HOT, SLOTS, TAP
 from sizing.engine.train_path import Line
 from sizing.engine.train_spot import Option
 from sizing.engine.water import Water
@@ -57,21 +58,24 @@ class Sketches:
         """What matters behind each slot, from the last slot back; ``None`` = everything, exactly."""
         goals = self.line.brief.request.goals
         found: list[Marks | None] = [None] * len(SLOTS)
-        held: Marks = {code: ((limit,), ()) for code, limit in goals.at_entry.items()}
+        entry, hot = split_goals(goals.at_entry, hot=self.line.brief.hot is not None)
+        held: Marks = {code: ((limit,), ()) for code, limit in entry.items()}
         upper = () if goals.ph_high is None else (goals.ph_high,)
         _hold(held, "ph", upper, () if goals.ph_low is None else (goals.ph_low,))
         matters: Marks | None = held
         for slot in reversed(range(len(SLOTS))):
             found[slot] = None if matters is None else dict(sorted(matters.items()))
             if SLOTS[slot].at == TAP:
-                matters = self._with_tap(by_slot[slot], matters)
+                matters = self._beside(by_slot[slot], matters, goals.at_tap)
+            elif SLOTS[slot].at == HOT:
+                matters = self._beside(by_slot[slot], matters, hot)
             elif matters is not None and by_slot[slot]:
                 matters = self._ahead_of(by_slot[slot], matters)
         return found
 
-    def _with_tap(self, options: Sequence[Option], entry: Marks | None) -> Marks | None:
-        """What matters ahead of the tap: what does at the entry, the goals there, and what a stage there asks."""
-        goals = self.line.brief.request.goals.at_tap
+    def _beside(self, options: Sequence[Option], entry: Marks | None, goals: Mapping[str, float]) -> Marks | None:
+        """What matters ahead of the tap or the hot line: what does at the entry, the goals there, and what a stage
+        there asks."""
         if entry is None:
             return None
         tap = self._ahead_of(options, {code: ((limit,), ()) for code, limit in goals.items()})

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -10,8 +10,9 @@ import numpy as np
 from sizing.engine.design import Needs, StageKind
 from sizing.engine.stages.accessories import Jacket, Reducer
 from sizing.engine.stages.base import Duty, FeedLimit, Stage
+from sizing.engine.stages.order import Breach
 from sizing.engine.train_duty import Brief
-from sizing.engine.train_order import SLOTS, TAP
+from sizing.engine.train_order import HOT, SLOTS, TAP, order_faults, slots_for
 from sizing.engine.water import ANALYTES, Number
 
 WATER_ONLY = (StageKind.SCREEN, StageKind.UV)  # kinds that are of use only by what they do to the water
@@ -41,9 +42,11 @@ class Option:
     stage: Stage
     count: int = 1
     at_tap: bool = field(init=False)  # whether it stands at the drinking tap
+    at_hot: bool = field(init=False)  # whether it stands on the hot line, so that the cold water passes it by
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "at_tap", SLOTS[self.slot].at == TAP)
+        object.__setattr__(self, "at_hot", SLOTS[self.slot].at == HOT)
 
     @property
     def name(self) -> str:
@@ -68,6 +71,45 @@ class Option:
     def loss(self, flow_l_min: Number, *, dirty: bool) -> Number:
         """Pressure lost at a flow through the whole line, kPa."""
         return self.stage.loss(flow_l_min / self.count, dirty=dirty)
+
+
+def laid(stages: Sequence[Stage], units: Sequence[int], *, hot: bool) -> tuple[Option, ...]:
+    """A line set by hand as options in the order in which water meets them: what stands on the hot line comes behind
+    the main line, wherever it was listed. ``index`` keeps the place in the list.
+
+    Units: counts.
+    Range: as many ``units`` as stages; ``hot`` = only hot water is softened.
+    Raises: ``ValueError`` for another number of units.
+    Source: none needed.
+
+    >>> class Softener: kind = StageKind.SOFTENER
+    >>> class Uv: kind = StageKind.UV
+    >>> [option.index for option in laid([Softener(), Uv()], [1, 1], hot=True)]
+    [1, 0]
+    """
+    options = [
+        Option(place, slots_for(stage, hot=hot)[0], stage, count)
+        for place, (stage, count) in enumerate(zip(stages, units, strict=True))
+    ]
+    rest = [option for option in options if not option.at_hot]
+    cut = next((place for place, option in enumerate(rest) if option.at_tap), len(rest))
+    return (*rest[:cut], *(option for option in options if option.at_hot), *rest[cut:])
+
+
+def breaches_in(options: Sequence[Option]) -> tuple[Breach, ...]:
+    """Hard rules of order that a line breaks; what stands on the hot line has no order against the main line.
+
+    Units: none.
+    Range: any list; a breach's places are those in ``options``.
+    Raises: nothing.
+    Source: ``train_order.order_faults``.
+
+    >>> breaches_in(())
+    ()
+    """
+    places = [place for place, option in enumerate(options) if not option.at_hot]
+    found = order_faults([options[place].stage for place in places])
+    return tuple(replace(b, first=places[b.first], second=places[b.second]) for b in found)
 
 
 def name_of(analyte: str) -> str:

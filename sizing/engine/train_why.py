@@ -44,7 +44,7 @@ def placed_by_hand(line: Line, stage: Stage) -> tuple[Path, tuple[Option, ...], 
     paths = Search(line, by=By.LIFE).run().paths
     others = [feed.option for feed in paths[0].feeds] if paths else []
     answers = []
-    for slot in slots_for(stage):
+    for slot in slots_for(stage, hot=line.brief.hot is not None):
         mine = Option(len(line.options), slot, stage)
         kept = [other for other in others if other.slot != slot]
         options = tuple(sorted((*kept, mine), key=lambda option: option.slot))

@@ -50,6 +50,7 @@ class Wishes:
     years: int | None = None
     outside_untreated: bool | None = None
     outside_litres_day: float = 0.0
+    soften: str = "all"  # or "hot"
 
 
 def number_for_design(result: Result) -> float | None:
@@ -177,6 +178,7 @@ def request_for(
             ph_low=wishes.ph_low,
             ph_high=wishes.ph_high,
             uv_dose=wishes.uv_dose,
+            soften=wishes.soften,
         ),
         catalogue=active_products(on) if products is None else products,
         cost=_cost(site, wishes),

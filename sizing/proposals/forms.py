@@ -76,6 +76,10 @@ class WishesForm(forms.Form):
             required=False,
             initial=wishes.uv_dose > 0,
         )
+        if "hardness" in water:
+            self.fields["soften_hot"] = forms.BooleanField(
+                label=_("Soften hot water only; cold taps stay hard"), required=False, initial=wishes.soften == "hot"
+            )
         if outside_taps:
             self._add_outside(wishes, outside_taps)
 
@@ -193,6 +197,7 @@ class WishesForm(forms.Form):
             years=told["years"],
             outside_untreated=told.get("outside_untreated", asked.outside_untreated),
             outside_litres_day=self._outside_litres(),
+            soften=asked.soften if "soften_hot" not in told else "hot" if told["soften_hot"] else "all",
         )
 
     def _outside_litres(self) -> float:

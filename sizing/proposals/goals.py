@@ -85,4 +85,5 @@ def wishes_again(asked: DesignRequest, water: Water, *, jurisdiction: str) -> Wi
         years=asked.cost.years,
         outside_untreated=asked.site.outside_untreated,
         outside_litres_day=asked.occupancy.outside_litres_day,
+        soften=goals.soften,
     )

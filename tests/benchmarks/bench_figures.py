@@ -82,7 +82,7 @@ def test_import_of_the_engine(told: Any) -> None:
 def _line() -> tuple[Any, list[tuple[Stage, bool, int]]]:
     request = uncertain(iron_well())
     products = {product.code: product for product in request.catalogue}
-    return request, [(stage_for(products[code]), code.startswith("ro"), 1) for code in LINE]
+    return request, [(stage_for(products[code]), "tap" if code.startswith("ro") else "main", 1) for code in LINE]
 
 
 def test_ten_thousand_draws_of_a_line_of_eight_stages(told: Any) -> None:
@@ -102,8 +102,8 @@ def test_a_line_of_eight_stages_in_plain_numbers(told: Any) -> None:
 
     def walk() -> Water:
         water = brief.request.water
-        for stage, tap, _count in stages:
-            duty = brief.tap_duty if tap else brief.duty
+        for stage, at, _count in stages:
+            duty = brief.tap_duty if at == "tap" else brief.duty
             stage.feed_limits(duty)
             stage.margins(water, duty)
             stage.needs(water, duty)

@@ -182,6 +182,31 @@ def proposed_well() -> WaterPath:
     )
 
 
+def soft_hot_water() -> WaterPath:
+    """A well whose hot water alone is softened: the softener on the hot line, an outside tap ahead of everything."""
+    stages = (
+        PathStage(1, K.SEDIMENT, "Sediment 5 µm", S.PROPOSED, size=("20 × 4.5 in",)),
+        PathStage(2, K.SOFTENER, "Softener, 57 L resin", S.PROPOSED, size=("12 × 52 in",), hot=True),
+        PathStage(3, K.RO, "Reverse osmosis", S.PROPOSED, size=("50 gal/day",), tap=True),
+    )
+    rows = (
+        LedgerRow("hardness", "Hardness", "gpg", "3"),
+        LedgerRow("nitrate", "Nitrate, as N", "mg/L", "at most 10"),
+    )
+    hard = readings(False, hardness=("9", AESTHETIC), nitrate=("14", HEALTH))
+    return WaterPath(
+        "Water path with soft hot water",
+        PathSource(SourceType.DRILLED_WELL, "Drilled well", "205 ft"),
+        stages,
+        (point(0, *hard), point(1, *hard)),
+        rows,
+        PathTank("40–60 psi", "44 gal"),
+        PathBranch("Outside tap"),
+        PathTaps("house, not softened", "kitchen, bath, laundry", "kitchen"),
+        tap_point=point(2, *readings(False, nitrate=("1.6", WITHIN))),
+    )
+
+
 def nine_stages() -> WaterPath:
     kinds = (
         (K.CHLORINE, "Chlorine feed"),

@@ -8,11 +8,16 @@ from xml.etree import ElementTree
 
 import pytest
 
+from sizing.drawing.cells import HOT_SCALE, hot_lines
 from sizing.drawing.drawn import Mode, draw_path
 from sizing.drawing.glyphs import FLOOR, fragment, glyph_of
 from sizing.drawing.listed import path_list
+from sizing.drawing.metrics import text_width
+from sizing.drawing.path import AXIS, plan_path
 from sizing.drawing.pipes import gap_standings, tap_standing
 from sizing.drawing.speech import speaking
+from sizing.drawing.strip import draw_strip
+from sizing.drawing.taps import HOT_Y
 from sizing.drawing.values import PathBranch, PathSource, PathStage, StageState, Standing, WaterPath
 from sizing.engine.design import SourceType, StageKind
 from tests.drawing import paths
@@ -22,6 +27,7 @@ EVERY = [
     paths.one_stage(),
     paths.proposed_well(),
     paths.lake_cabin("4", "Do not drink the water"),
+    paths.soft_hot_water(),
     paths.nine_stages(),
     paths.long_names(),
     *paths.every_kind(),
@@ -203,3 +209,39 @@ def test_the_drawing_speaks_the_readers_language() -> None:
     assert items[0].rail_words == "au-delà d’une limite de santé"
     assert any(item.words.startswith("Étape 1, ") for item in items)
     assert "expected" in said(drawn(paths.lake_cabin()))  # and back again
+
+
+@pytest.mark.parametrize("width", [700, 1100])
+def test_a_softener_on_the_hot_line_stands_between_the_split_and_the_heater(width: float) -> None:
+    path = paths.soft_hot_water()
+    plan = plan_path(path, width)
+    taps = next(row.taps for row in plan.rows if row.taps is not None)
+    ((left, unit),) = taps.heated
+    assert taps.left < left < taps.heater < taps.tap
+    assert unit.number == 2
+    # Its glyph, scaled, ends above the cold pipe (walls 4.5 px from the axis).
+    assert HOT_Y + glyph_of(unit).foot * HOT_SCALE < AXIS - 4.5
+    # Its words end before the heater begins.
+    name, note = hot_lines(unit)
+    assert left + 25 + max(text_width(line, 12.5, "semibold") for line in name) < taps.heater
+    assert left + 25 + text_width(note, 12.0) < taps.heater
+    plain = replace(path, stages=(path.stages[0], replace(path.stages[2], number=2)))
+    assert len(plan_path(plain, width).rows) >= 1
+    assert all(row.taps is None or not row.taps.heated for row in plan_path(plain, width).rows)
+
+
+def test_a_hot_line_is_no_gap_of_the_main_line_and_is_told_in_words() -> None:
+    path = paths.soft_hot_water()
+    assert [stage.number for stage in path.main] == [1]
+    assert len(path.points) == 2
+    items = path_list(path)
+    (softener,) = [item for item in items if item.kind == "stage" and "Softener" in item.name]
+    assert "hot line, ahead of the heater" in softener.words
+    assert items.index(softener) < next(k for k, item in enumerate(items) if item.kind == "taps")
+    assert "on the hot line" in draw_path(path, 1100)
+
+
+def test_the_strip_ends_the_hot_line_before_what_goes_on() -> None:
+    path = paths.soft_hot_water()
+    assert draw_strip(path, 260, "s").count('class="pipe hot') == 1
+    assert 'class="pipe hot' not in draw_strip(paths.proposed_well(), 260, "s")

@@ -342,7 +342,7 @@ def test_two_beds_side_by_side_are_judged_each_with_half_the_house():
     bed = Fake(Recipe(StageKind.SOFTENER, "bed", rated=20.0))
     asked = request({"iron": 0.1}, goals=Goals(ph_low=None, ph_high=None))
     drawn = plausible(asked, np.random.default_rng(8), 400)
-    assert judged(asked, [(bed, False, 2)], drawn).share >= judged(asked, [(bed, False, 1)], drawn).share
+    assert judged(asked, [(bed, "main", 2)], drawn).share >= judged(asked, [(bed, "main", 1)], drawn).share
 
 
 def test_a_goal_on_ph_is_judged_on_both_sides():

@@ -28,7 +28,7 @@ ORDER = [
 ]
 
 
-def broken(request, duty, tap_duty, stages, pipe_and_rise_kpa):
+def broken(request, duty, tap_duty, stages, pipe_and_rise_kpa, hot_duty=None):
     """Names of the constraints that a line of stages breaks, worked out from nothing but its arguments."""
     found = []
     site, supply, goals = request.site, request.supply, request.goals
@@ -36,15 +36,18 @@ def broken(request, duty, tap_duty, stages, pipe_and_rise_kpa):
     flow, lost, wall, watts = duty.flow_l_min, 0.0, 0.0, 0.0
     static = supply.cut_out_kpa
     dose, fine, cyst, earned = 0.0, False, False, {}
+    only_hot, heated = goals.soften == "hot", None
     untimed = unfiltered = False  # chlorine without a contact tank, what it turned solid without a filter
-    ranks = [rank for stage in stages for rank, kinds in enumerate(ORDER) if stage.kind in kinds]
+    ranks = [rank for stage in stages for rank, kinds in enumerate(ORDER)
+             if stage.kind in kinds and not (only_hot and stage.kind is StageKind.SOFTENER)]  # fmt: skip
     if ranks != sorted(ranks):
         found.append("order")
     if sum(stage.kind is StageKind.CARBON for stage in stages) > 1:
         found.append("one carbon")
     for stage in stages:
         tap = stage.kind in TAP
-        here = tap_duty if tap else _limited(duty, flow)
+        hot = only_hot and stage.kind is StageKind.SOFTENER
+        here = tap_duty if tap else _limited(hot_duty if hot else duty, flow)
         fed = type(request.water)(water)
         for limit in stage.feed_limits(here):
             value = here.flow_l_min if limit.analyte == "flow" else water.get(limit.analyte)
@@ -82,7 +85,7 @@ def broken(request, duty, tap_duty, stages, pipe_and_rise_kpa):
         if not tap:
             wall += needs.wall_m
             arriving = supply.cut_in_kpa - lost
-            lost += float(stage.loss(duty.peak_l_min, dirty=True))
+            lost += float(stage.loss((hot_duty if hot else duty).peak_l_min, dirty=True))
         else:
             arriving = tap_duty.feed_kpa
         if needs.min_inlet_kpa > arriving + 1e-6:
@@ -108,6 +111,9 @@ def broken(request, duty, tap_duty, stages, pipe_and_rise_kpa):
         for germ, logs in stage.log_credits(fed, here).items():
             if germ == "virus" or not (cyst and stage.kind in (StageKind.SEDIMENT, StageKind.ULTRAFILTER)):
                 earned[germ] = earned.get(germ, 0.0) + logs
+        if hot:  # a line of its own: cold water and germs pass it by
+            heated = dict(stage.treat(fed, here).values)
+            continue
         if stage.kind in MEDIA:
             fine = cyst = False
         if stage.kind is StageKind.SEDIMENT and stage.fine:
@@ -143,7 +149,12 @@ def broken(request, duty, tap_duty, stages, pipe_and_rise_kpa):
             found += [f"logs {germ}" for germ, logs in asked.items() if earned.get(germ, 0.0) < logs - 1e-6]
     if dose < wanted - 1e-6:
         found.append("barrier")
-    for place, upper in ((entry, goals.at_entry), (water, goals.at_tap)):
+    cold = {code: limit for code, limit in goals.at_entry.items() if not (only_hot and code == "hardness")}
+    if only_hot and "hardness" in goals.at_entry:
+        behind = entry if heated is None else heated
+        if behind.get("hardness", 0.0) > goals.at_entry["hardness"]:
+            found.append("goal hardness hot")
+    for place, upper in ((entry, cold), (water, goals.at_tap)):
         found += [f"goal {code}" for code, limit in upper.items() if code in place and place[code] > limit]
     if "ph" in entry:
         if goals.ph_low is not None and entry["ph"] < goals.ph_low:

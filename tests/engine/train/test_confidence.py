@@ -67,7 +67,7 @@ def test_the_pump_decides_where_a_unit_is_just_large_enough():
 def test_all_draws_at_once_equal_one_draw_at_a_time():
     asked, train = lake()
     drawn = plausible(asked, np.random.default_rng(6), 40)
-    placed = [(stage_for(stage.product), stage.at == "tap", stage.count) for stage in train.stages]
+    placed = [(stage_for(stage.product), stage.at, stage.count) for stage in train.stages]
     together = judged(asked, placed, drawn)
     single = []
     for i in range(40):
@@ -151,8 +151,8 @@ def test_units_side_by_side_are_judged_each_with_its_share_of_the_house():
     drawn = plausible(asked, np.random.default_rng(10), 50)
     bed = next(stage_for(product) for product in asked.catalogue if product.kind is StageKind.SOFTENER)
     judge = Judge(brief_of(asked), drawn)
-    judge.walk([(bed, False, 2)])
-    whole = judge.duty(drawn.pump_l_min, tap=False)
+    judge.walk([(bed, "main", 2)])
+    whole = judge.duty(drawn.pump_l_min, "main")
     half = replace(
         whole, flow_l_min=whole.flow_l_min / 2, peak_l_min=whole.peak_l_min / 2, daily_l=whole.daily_l / 2,
         tap_l_d=whole.tap_l_d / 2, people=whole.people / 2,

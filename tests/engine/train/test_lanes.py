@@ -132,3 +132,76 @@ def test_a_house_of_outside_taps_alone_has_nothing_to_treat():
 def test_impossible_garden_water_is_refused_by_name():
     with pytest.raises(OutsideValidRange, match="water used outside"):
         brief_of(with_tap(drilled(), litres=-1.0))
+
+
+def hot_only(request):
+    """The household softening its hot water only."""
+    return replace(request, goals=replace(request.goals, soften="hot"))
+
+
+def test_what_the_hot_line_asks_for():
+    # By hand: bath with shower 5.5, two basins 1.5 each, kitchen 2.2, washer 3.5 gpm; the toilets draw none.
+    hot = brief_of(hot_only(drilled())).hot
+    assert hot.most_l_min == pytest.approx((5.5 + 2 * 1.5 + 2.2 + 3.5) * GAL)
+    assert hot.litres_d == pytest.approx(0.4 * 4 * 227.0)
+    assert hot.peak_l_min <= brief_of(drilled()).demand.flow_l_min
+
+
+def test_a_softener_on_the_hot_line_uses_less_salt_and_leaves_the_cold_water_alone():
+    whole, hot = choose_train(hard_well()).trains[0], choose_train(hot_only(hard_well())).trains[0]
+    (softener,) = [stage for stage in hot.stages if stage.kind is StageKind.SOFTENER]
+    assert softener.at == "hot"
+    assert hot.cost.salt < whole.cost.salt
+    assert hot.waters[-1]["hardness"] == hard_well().water["hardness"]
+    assert hot.hot_water["hardness"] <= hard_well().goals.at_entry["hardness"]
+    assert len(hot.waters) == len(hot.pressures_kpa) == 1 + sum(stage.at == "main" for stage in hot.stages)
+    said = {f.code: f for f in hot.findings}
+    assert "cold water gains none" in said["sodium_added"].message
+    assert "soft_hot_only" in said
+    assert any(m.code == "goal_hardness_hot" and m.held for m in hot.margins)
+
+
+def test_hand_set_lines_put_the_softener_on_the_hot_line_wherever_it_was_listed():
+    asked = hot_only(hard_well())
+    best = choose_train(asked).trains[0]
+    listed = sorted((stage.product for stage in best.stages), key=lambda p: p.kind is not StageKind.SOFTENER)
+    assert recheck(asked, listed).stages == best.stages
+    laid = lay_out(asked, listed)
+    assert laid.breaches == ()
+    assert [stage.at for stage in laid.train.stages] == [stage.at for stage in best.stages]
+    code = next(product.code for product in listed if product.kind is StageKind.SOFTENER)
+    assert why_not(asked, code).hot_water is not None
+
+
+def test_hot_water_too_hard_is_told_of_the_hot_water():
+    refused = recheck(hot_only(hard_well()), ())
+    assert any("in the hot water" in refusal.constraint for refusal in refused)
+
+
+def test_a_lamp_on_hard_water_is_not_helped_by_a_softener_behind_it():
+    # Hardness above 7 gpg scales the sleeve: softening hot water only leaves the lamp in hard water.
+    asked = hot_only(replace(drilled(hardness=325.0), goals=Goals({"hardness": 60.0}, uv_dose=40.0)))
+    outcome = choose_train(asked)
+    assert outcome.trains == ()
+    assert any("hardness" in text for text in outcome.conflict)
+
+
+def test_only_two_ways_of_softening_are_known():
+    with pytest.raises(OutsideValidRange, match="what to soften"):
+        brief_of(replace(drilled(), goals=Goals(soften="cold")))
+    with pytest.raises(OutsideValidRange, match="hot water must be counted"):
+        brief_of(hot_only(replace(drilled(), fixtures=(Fixture("toilet", 1),))))
+
+
+def test_a_household_without_hardness_to_better_gets_no_hot_line():
+    train = choose_train(hot_only(drilled())).trains[0]
+    assert train.stages == ()
+    assert (train.hot_water, train.branches) == (None, ())
+
+
+def test_the_worksheet_works_the_hot_line_out():
+    sheet = choose_train(hot_only(hard_well())).trains[0].worksheet
+    (section,) = [section for section in sheet.sections if section.title.startswith("Hot line")]
+    values = {step.symbol: step.value for step in section.steps}
+    assert values["V_h"] == pytest.approx(0.4 * 4 * 227.0)
+    assert next(step.status for step in section.steps if step.symbol == "s_h") == "from memory"

@@ -15,7 +15,7 @@ from service.installs.water_path import path_of_install, path_of_train
 from service.jobs.actions import plan_job
 from service.jobs.models import JobPart
 from service.office.views_design import wishes_form
-from sizing.engine.design import Branch
+from sizing.engine.design import Branch, StageKind
 from sizing.engine.train import choose_train
 from sizing.proposals.actions import make_design
 from sizing.proposals.adapters import read_raw
@@ -131,3 +131,42 @@ def test_without_a_branch_no_paper_has_the_table(site: Any, now: Any) -> None:
     assert "Lines that leave the main line" not in html_of(
         drafts.install_sheet_draft(install, None, now.date()), version=1, now=now
     )
+
+
+def test_soft_hot_water_is_asked_kept_and_asked_again(dealer: Any) -> None:
+    stocked(dealer)
+    site = measured(dealer, water={"total_coliform": "absent"})
+    raw = read_raw(site)
+    shown = wishes_form(site, raw, None)
+    told = {name: field.initial for name, field in shown.fields.items() if field.initial not in (None, False)}
+    form = wishes_form(site, raw, None, {**told, "soften_hot": "on"})
+    assert form.is_valid(), form.errors
+    proposal = make_design(site=site, actor_name="Maren Vik", now=factories.NOW, wishes=form.wishes(), raw=raw)
+    kept = question_of(proposal)
+    assert kept.goals.soften == "hot"
+    row = proposal.trains.first()
+    train = train_value(row)
+    assert "hot" in [branch.code for branch in train.branches]
+    assert row.stages.filter(kind="softener", at="hot").exists()
+    assert choose_train(replace(kept, catalogue=few())).trains[0].branches == train.branches
+    assert wishes_again(kept, raw.water, jurisdiction=site.dealer.jurisdiction).soften == "hot"
+    assert wishes_form(site, raw, kept).fields["soften_hot"].initial is True
+    path = path_of_train(site, train, factories.NOW.date())
+    assert [stage.kind for stage in path.heated] == ["softener"]
+    assert path.taps.cold == "house, not softened"
+
+
+def test_papers_name_the_hot_line(site: Any, now: Any) -> None:
+    train = a_train()
+    softener = replace(train.stages[-1], kind=StageKind.SOFTENER, at="hot")
+    hot = replace(
+        train, stages=(*train.stages[:-1], softener), tap_water=None, branches=(Branch("hot", 5, 20.0, 300.0),)
+    )
+    install = install_from_quote(quote=accepted_quote(site, train=hot), now=now)
+    assert [stage.at for stage in install.stages.order_by("position")] == ["main", "main", "hot"]
+    assert len(path_of_install(install, now.date()).heated) == 1
+    for draft in (
+        drafts.quote_draft(install.quote, now.date()),
+        drafts.install_sheet_draft(install, None, now.date()),
+    ):
+        assert "Hot line: softened" in html_of(draft, version=1, now=now)

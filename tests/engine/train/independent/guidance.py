@@ -6,7 +6,7 @@ document as its source, which was not read again here. Waters and houses are inv
 
 from dataclasses import dataclass, field, replace
 
-from sizing.engine.design import Goals, SourceType, StageKind
+from sizing.engine.design import Fixture, Goals, SourceType, StageKind
 from tests.engine.train.households import drilled
 
 K, S = StageKind, SourceType
@@ -32,6 +32,8 @@ class Case:
     line: tuple = ()
     others: tuple = ()
     inside: tuple = ()
+    soften: str = "all"
+    outside: int = 0  # taps out of doors, branched off ahead of the treatment
 
 
 CLEAR_GROUND = {"temperature": 9.0}
@@ -56,6 +58,20 @@ CASES = (
         "Oregon State University, Extoxnet, Safe Drinking Water: table of problems and treatments (read)",
         "hard water is the business of a softener",
         {"hardness": 300.0}, {"hardness": 120.0}, line=({K.SOFTENER},),
+    ),
+    Case(
+        "soft hot water only", S.DRILLED_WELL,
+        "City of Aurora, Illinois, Educational Considerations Regarding Softeners and Soft Water (read): a softener "
+        "on the line to the heater keeps scale out of it and the cold water free of added sodium, with less salt",
+        "the softener stands on the hot line; cold water, which people drink, passes it by",
+        {"hardness": 300.0}, {"hardness": 120.0}, line=({K.SOFTENER},), soften="hot",
+    ),
+    Case(
+        "hard, with a garden", S.DRILLED_WELL,
+        "City of Woodbury, Minnesota, questions and answers, retelling the Minnesota Department of Health (read): "
+        "cold kitchen water and outside hose connections are best left unsoftened",
+        "outside taps branch off ahead of the softener, and the cold tap stays hard",
+        {"hardness": 231.0}, {"hardness": 120.0}, line=({K.SOFTENER},), soften="hot", outside=2,
     ),
     Case(
         "hard with much iron", S.DRILLED_WELL,
@@ -234,4 +250,11 @@ CASES = (
 def household(case: Case):
     """The case as a request: a house of one and a half bathrooms and a good pump."""
     asked = drilled(**case.water)
-    return replace(asked, source=case.source, goals=Goals(case.entry, case.tap))
+    taps = (Fixture("outdoor_tap", case.outside),) if case.outside else ()
+    return replace(
+        asked,
+        source=case.source,
+        goals=Goals(case.entry, case.tap, soften=case.soften),
+        fixtures=(*asked.fixtures, *taps),
+        site=replace(asked.site, outside_untreated=bool(case.outside)),
+    )

@@ -10,7 +10,7 @@ chemistry.
 """
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -36,6 +36,7 @@ class Walk:
     water: dict
     flow: float
     entry: dict = field(default_factory=dict)
+    heated: dict | None = None  # behind a softener on the hot line
     wrong: list = field(default_factory=list)
     lost: float = 0.0
     wall: float = 0.0
@@ -69,7 +70,8 @@ def violations(request: DesignRequest, train: Train) -> list[tuple]:
         walk.add("peak demand", asked)
     told = list(train.waters[1:])
     for stage in train.stages:
-        _stage(walk, stage, told.pop(0) if stage.at == "main" else train.tap_water, train)
+        after = {"hot": train.hot_water, "tap": train.tap_water}
+        _stage(walk, stage, told.pop(0) if stage.at == "main" else after[stage.at], train)
     _order(walk, train)
     _whole(walk, train)
     _branched(walk, train)
@@ -113,6 +115,14 @@ def _branched(walk: Walk, train: Train) -> None:
         walk.add("outside tap not marked")
     if taps and source_class(request) != "ground" and said[0].severity is not Severity.HEALTH:
         walk.add("raw water with germs outside is no note")
+    on_hot = [stage.kind for stage in train.stages if stage.at == "hot"]
+    softeners = [stage.at for stage in train.stages if stage.kind is K.SOFTENER]
+    if ("hot" in told) != bool(on_hot) or set(on_hot) - {K.SOFTENER}:
+        walk.add("hot line told wrong", told, on_hot)
+    if any(at != ("hot" if _wants_hot(request) else "main") for at in softeners):
+        walk.add("softener on the wrong line", softeners)
+    if _wants_hot(request) != any(finding.code == "soft_hot_only" for finding in train.findings):
+        walk.add("hard cold water not said")
     house = peak_flow(passing(request), people=request.occupancy.people_peak).flow_l_min
     pump = float(request.supply.pump_flow_l_min.value)
     short = house + taps * 5.0 * r.GAL > pump + 1e-6  # 5 gpm at a hose bibb: IPC 2018 (P)
@@ -127,6 +137,8 @@ def _stage(walk: Walk, stage: PlacedStage, told, train: Train) -> None:
         flow / count, min(walk.peak, flow) / count, _daily_l(request) / count,
         float(request.supply.pump_flow_l_min.value), walk.temperature,
     )  # fmt: skip
+    if stage.at == "hot":
+        here = _on_the_hot_line(walk, here)
     _fed(walk, stage, here, train)
     for code, value, limit in enough(request, stage, walk.water, here):
         walk.add(f"{stage.kind.value} {code}", round(value, 3), round(limit, 3))
@@ -137,9 +149,25 @@ def _stage(walk: Walk, stage: PlacedStage, told, train: Train) -> None:
     _germs(walk, stage, here)
     after = behind(stage, walk.water, here)
     _told_right(walk, stage, after, told)
+    if stage.at == "hot":  # the cold water passes it by
+        walk.heated = after
+        return
     walk.water = after
     if not tap:
         walk.entry = after
+
+
+def _wants_hot(request: DesignRequest) -> bool:
+    return request.goals.soften == "hot"
+
+
+def _on_the_hot_line(walk: Walk, here: Here) -> Here:
+    """All taps with hot water open, at most; two fifths of the day's water (M, a third, with a margin)."""
+    drawn = [fixture for fixture in passing(walk.request) if fixture.code not in ("toilet", "outdoor_tap")]
+    most = sum(r.FIXTURES[fixture.code][1] * fixture.count for fixture in drawn) * r.GAL
+    return replace(
+        here, flow=min(here.flow, most), peak=min(here.peak, peak_flow(drawn).flow_l_min), daily=0.4 * here.daily
+    )
 
 
 def _daily_l(request: DesignRequest) -> float:
@@ -310,8 +338,9 @@ def _loss(stage: PlacedStage, flow: float) -> float:
 
 def _flows(walk: Walk, stage: PlacedStage, here: Here) -> None:
     ratings, kind = stage.product.ratings, stage.kind
-    if stage.at == "main":
-        mine = _loss(stage, walk.peak / stage.count)
+    if stage.at != "tap":
+        peak = min(walk.peak, here.peak) if stage.at == "hot" else walk.peak
+        mine = _loss(stage, peak / stage.count)
         if abs(mine - stage.loss_dirty_kpa) > 0.01 * abs(mine) + 0.05:
             walk.add("loss told wrong", kind.value, stage.loss_dirty_kpa, mine)
         walk.lost += mine
@@ -337,7 +366,7 @@ def _germs(walk: Walk, stage: PlacedStage, here: Here) -> None:
     if kind is K.RETENTION:
         walk.virus = max(walk.virus, virus_logs_of_contact(stage, walk.water, here))
         walk.contact_giardia = max(walk.contact_giardia, giardia_logs_of_contact(stage, walk.water, here))
-    if kind in r.SHEDS:
+    if kind in r.SHEDS and stage.at != "hot":
         walk.fine = walk.cyst = False
     if kind is K.ULTRAFILTER:
         walk.fine = walk.cyst = True
@@ -366,7 +395,7 @@ def _told_right(walk: Walk, stage: PlacedStage, after: dict, told) -> None:
 
 
 def _order(walk: Walk, train: Train) -> None:
-    codes = [_order_code(stage) for stage in train.stages]
+    codes = [_order_code(stage) for stage in train.stages if stage.at != "hot"]
     for place, code in enumerate(codes):
         for later in codes[place + 1 :]:
             if (later, code) in r.BEFORE:
@@ -375,7 +404,7 @@ def _order(walk: Walk, train: Train) -> None:
     if K.UV in main and main[-1] is not K.UV:  # 10 NYCRR App. 75-B.2: nothing that can seed germs behind it
         walk.add("order", "behind uv", main[-1].value)
     places = [stage.at for stage in train.stages]
-    if places != sorted(places):  # "main" before "tap"
+    if places != sorted(places, key=("main", "hot", "tap").index):
         walk.add("order", "tap stage on the main line")
 
 
@@ -412,7 +441,11 @@ def _whole(walk: Walk, train: Train) -> None:
         walk.add("wall", walk.wall, site.wall_m)
     if site.power_w is not None and walk.watts > site.power_w + 1e-6:
         walk.add("watts", walk.watts, site.power_w)
-    for place, water, wanted in (("entry", walk.entry, goals.at_entry), ("tap", walk.water, goals.at_tap)):
+    entry_goals = dict(goals.at_entry)
+    softened = {"hardness": entry_goals.pop("hardness")} if _wants_hot(request) and "hardness" in entry_goals else {}
+    hot = walk.entry if walk.heated is None else walk.heated
+    places = (("entry", walk.entry, entry_goals), ("hot", hot, softened), ("tap", walk.water, goals.at_tap))
+    for place, water, wanted in places:
         for code, limit in wanted.items():
             if code in water and water[code] > limit * (1 + 1e-9):
                 walk.add(f"goal {code} {place}", water[code], limit)

@@ -160,6 +160,7 @@ def household(seed: int, catalogue: tuple) -> DesignRequest:
         site=replace(_aired(odd, _site(draw)), outside_untreated=_often(lanes, 0.4)),
         goals=Goals(entry, tap, *draw.choice(((6.5, 8.5), (6.5, 8.5), (None, None))),
                     uv_dose=40.0 if _often(draw, 0.1) else 0.0, dry_tank=_often(odd, 0.1),
+                    soften="hot" if _often(lanes, 0.25) else "all",
                     barrier_rule=odd.choice(("household",) * 9 + ("us_public", "health_canada", "quebec"))),
         catalogue=catalogue,
         cost=CostTerms(years=draw.choice((10, 15, 20))),

@@ -168,3 +168,17 @@ def test_health_contaminants_are_left_to_certified_claims_with_a_test_after(name
 
 def test_boiling_is_warned_against_where_nitrate_is_high():
     assert all("nitrate_boiling" in {f.code for f in train.findings} for train in offered("nitrate").trains)
+
+
+@pytest.mark.parametrize("name", [case.name for case in CASES if case.soften == "hot"])
+def test_softened_hot_only_the_cold_tap_gains_no_sodium(name):
+    case = BY_NAME[name]
+    for train in offered(name).trains:
+        assert [stage.at for stage in train.stages if stage.kind is StageKind.SOFTENER] == ["hot"]
+        raw, cold = train.waters[0], train.waters[-1]
+        assert (cold["sodium"], cold["hardness"]) == (raw["sodium"], raw["hardness"])
+        assert train.hot_water["hardness"] <= case.entry["hardness"] < cold["hardness"]
+        # 2 Na for each CaCO3: 45.98 / 100.09 mg a mg (computed).
+        exchanged = (raw["hardness"] - train.hot_water["hardness"]) * 45.98 / 100.09
+        assert train.hot_water["sodium"] - raw["sodium"] == pytest.approx(exchanged, rel=0.01)
+        assert {branch.code for branch in train.branches} == {"hot", *(["outside"] if case.outside else [])}
