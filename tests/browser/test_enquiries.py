@@ -103,7 +103,7 @@ def test_the_intake_page_holds_in_every_size_with_everything_open(office_page):
     begun(page)
     for box in ("#o-fuel_smell", "#o-white_scale"):
         page.locator(box).check()
-    page.locator("#h-dev").click()
+    page.locator("#d-features-1 > summary").click()
     page.locator("#f-salt").check()
     page.locator("#source-drilled_well").check()
     kept(page)
