@@ -153,7 +153,7 @@ def tap_need(path: WaterPath) -> tuple[float, float]:
 
 def hot_lines(stage: PathStage) -> tuple[tuple[str, ...], str]:
     """Name lines of a stage on the hot line, and the one line under them: its size, or its state and date."""
-    name = broken(glued(stage.name), 150, BODY, "semibold")
+    name = broken(glued(stage.name), 200, BODY, "semibold")
     if stage.state is StageState.PROPOSED and stage.size:
         return name, stage.size[0]
     return name, ", ".join(part for part in (stage.state.word, stage.date) if part)
