@@ -146,8 +146,10 @@ def fill(page: Page, scripted: bool) -> list[str]:
         "you": lambda: page.locator("#phone").fill("555 0177"),
         "water": lambda: page.locator("#source-lake").check(),
         "people": lambda: page.locator("#p-infants-yes").check(),
-        "about": lambda: page.locator("#about-colour").check(),
+        "about": lambda: (page.locator("#about-colour").check(), page.locator("#about-device").check()),
         "colour": lambda: page.locator("#o-tea_clear").check(),
+        "device": lambda: (page.locator("#f-tall_tank").check(), page.locator("#f-salt").check()),
+        "closer": lambda: page.locator(".three input[value=no]").first.check(),
         "more": lambda: page.locator(".three input[value=no]").first.check(),
         "photos": lambda: page.locator("#photo").set_input_files(
             {"name": "IMG_1.jpg", "mimeType": "image/jpeg", "buffer": photograph()}
@@ -164,7 +166,10 @@ def fill(page: Page, scripted: bool) -> list[str]:
     return found
 
 
-STEPS = ["you", "water", "people", "first", "about", "colour", "more", "next", "try", "photos", "words", "send"]
+STEPS = [
+    *("you", "water", "people", "first", "about", "colour", "device", "closer", "still"),
+    *("more", "next", "try", "photos", "words", "send"),
+]
 
 
 def test_a_caller_answers_on_a_phone(mailed, demo, new_context, capsys):
