@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from django.contrib.humanize.templatetags.humanize import intcomma
+from django.template.defaultfilters import floatformat
 from django.utils.translation import gettext as _
 
 from service.documents.words import for_form, nothing, typeset
@@ -136,8 +137,9 @@ def cost_bar(train: Train, currency: str) -> CostBar:
     """Whole-life cost of the train as one bar."""
     cost, symbol = train.cost, SYMBOLS.get(currency, "")
     parts = (cost.bought, cost.salt, cost.parts, cost.power, cost.visits)
-    texts = tuple(intcomma(int(part)) for part in parts)
-    return CostBar("", tuple(float(p) for p in parts), texts, f"{symbol}{intcomma(int(cost.total))}")  # type: ignore[arg-type]
+    texts = tuple(intcomma(floatformat(part, 0)) for part in parts)
+    total = f"{symbol}{intcomma(floatformat(cost.total, 0))}"
+    return CostBar("", tuple(float(p) for p in parts), texts, total)  # type: ignore[arg-type]
 
 
 def cost_rows(train: Train, currency: str) -> list[tuple[str, str]]:

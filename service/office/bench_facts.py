@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from django.contrib.humanize.templatetags.humanize import intcomma
+from django.template.defaultfilters import floatformat
 from django.utils.translation import gettext as _
 
 from customers.flow_tests.models import FlowTest
@@ -79,8 +80,8 @@ def cost_bar(name: str, train: Train, symbol: str, *, passes: bool = True) -> Co
     cost = train.cost
     parts = (cost.bought, cost.salt, cost.parts, cost.power, cost.visits)
     numbers = tuple(float(part) for part in parts)
-    texts = tuple(intcomma(int(part)) for part in parts)
-    total = f"{symbol}{intcomma(int(cost.total))}"
+    texts = tuple(intcomma(floatformat(part, 0)) for part in parts)
+    total = f"{symbol}{intcomma(floatformat(cost.total, 0))}"
     if not passes:
         total = _("%(total)s, breaks limits") % {"total": total}
     return CostBar(name, numbers, texts, total)  # type: ignore[arg-type]
