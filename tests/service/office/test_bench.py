@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 from datetime import timedelta
+from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
 
 import pytest
@@ -60,6 +61,11 @@ def broken_line(first: ProposedTrain, now: Any) -> ProposedTrain:
     return change_line(train=first, edit=edit, seen=first.version, actor_name="Edda", now=now).row
 
 
+def whole(sum_of_money: Decimal) -> str:
+    """Rounded to the whole as a bill is, halves up."""
+    return f"{sum_of_money.quantize(Decimal(1), ROUND_HALF_UP):,}"
+
+
 def test_the_bench_shows_every_line_with_its_numbers(office_client: Client, proposal: Proposal, clock: Any) -> None:
     first = standing(proposal).first()
     assert first is not None
@@ -67,8 +73,9 @@ def test_the_bench_shows_every_line_with_its_numbers(office_client: Client, prop
     text = text_of(office_client.get(page("design", proposal)))
     for row in standing(proposal):
         assert f'id="line-{row.letter}"' in text
-        assert f"{row.first_cost:,.0f}" in text
-        assert f"{row.whole_life_cost:,.0f} over" in text
+        assert f"{whole(row.first_cost)}</span>" in text
+        assert f"{whole(row.whole_life_cost)} over" in text
+        assert f">${whole(row.whole_life_cost)}" in text  # the bar's sum is the same number
     assert "plausible peaks hold every limit" in text
     assert f"Quote {first.letter}" in text
     assert f"Quote {broken.letter}" not in text
