@@ -157,6 +157,7 @@ def fill(page: Page, scripted: bool) -> list[str]:
         "words": lambda: page.locator("#told").fill("since the thaw"),
     }
     while not page.url.endswith("/sent/"):
+        page.wait_for_load_state()
         slug = page.url.rstrip("/").rsplit("/", 1)[1]
         found.append(slug)
         answers.get(slug, lambda: None)()
