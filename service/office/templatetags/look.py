@@ -22,7 +22,7 @@ from sizing.drawing.papers import svg_style
 from sizing.drawing.speech import speaking
 from sizing.drawing.timeline import Timeline, draw_timeline
 from sizing.drawing.values import StageState, WaterPath
-from sizing.engine.display import show
+from sizing.engine.display import show, to_display
 
 register = template.Library()
 
@@ -142,6 +142,14 @@ def value(number: float | None, quantity: str, system: str = "metric", digits: i
     if number is None:
         return format_html('<span class="quiet">{}</span>', gettext("not known"))
     return format_html('<em class="nowrap">{}</em>', show(float(number), quantity, system, digits))
+
+
+@register.simple_tag
+def span(low: float, high: float, quantity: str, system: str = "metric") -> SafeString:
+    """Two values of one kind as whole numbers, the unit said once: "40 to 60 psi"."""
+    (least, unit), (most, _unit) = (to_display(end, quantity, system) for end in (low, high))
+    words = gettext("%(low)s to %(high)s %(unit)s") % {"low": f"{least:.0f}", "high": f"{most:.0f}", "unit": unit}
+    return format_html('<em class="nowrap">{}</em>', words)
 
 
 @register.simple_tag
