@@ -134,6 +134,22 @@ class Site(TenantModel):
         null=True, blank=True, validators=[MinValueValidator(0), MaxValueValidator(700)]
     )
 
+    tank_diameter_m = models.FloatField(
+        null=True, blank=True, validators=[MinValueValidator(0.15), MaxValueValidator(1.5)]
+    )
+    tank_height_m = models.FloatField(
+        null=True, blank=True, validators=[MinValueValidator(0.3), MaxValueValidator(2.5)]
+    )
+    room_c = models.FloatField(
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(1), MaxValueValidator(50)],
+        help_text=_("warmest air beside the tank"),
+    )
+    room_humidity = models.FloatField(
+        null=True, blank=True, validators=[MinValueValidator(5), MaxValueValidator(100)]
+    )
+
     pipe_size = models.CharField(max_length=6, choices=PipeSize.choices, default=PipeSize.THREE_QUARTER)
     pipe_material = models.CharField(max_length=8, choices=PipeMaterial.choices, default=PipeMaterial.COPPER)
     pipe_run_m = models.FloatField(default=15.0, validators=[MinValueValidator(0.5), MaxValueValidator(1000)])

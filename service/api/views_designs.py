@@ -61,6 +61,9 @@ class DesignIn(Asked):
         ["all", "hot"], required=False, help_text="hot: the softener stands on the hot line, cold taps stay hard"
     )
     outside_litres_day = serializers.FloatField(min_value=0, max_value=20000, required=False)
+    dry_tank = serializers.BooleanField(
+        required=False, help_text="the pressure tank must not sweat in the room's warmest air"
+    )
 
 
 class StageShape(serializers.Serializer):

@@ -44,6 +44,7 @@ def wishes_form(site: Site, raw: RawReading, asked: DesignRequest | None, data: 
         worst=site.worst_fixture,
         cut_in_kpa=site.cut_in_kpa,
         outside_taps=sum(row.count for row in site.fixtures.all() if row.code in OUTSIDE),
+        room_known=site.room_c is not None and site.room_humidity is not None,
     )
 
 

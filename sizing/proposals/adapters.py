@@ -38,8 +38,9 @@ COUNTED = ("total_coliform", "e_coli", "iron_bacteria")  # present or not: no sp
 
 @dataclass(frozen=True)
 class Wishes:
-    """What a person set at the bench beside the evidence: limits wanted (canonical units), how cost counts, and
-    whether outside taps branch off ahead of the treatment (``None`` = as the household's file says)."""
+    """What a person set at the bench beside the evidence: limits wanted (canonical units), how cost counts, whether
+    outside taps branch off ahead of the treatment (``None`` = as the household's file says), and whether the pressure
+    tank must stay dry."""
 
     at_entry: Mapping[str, float] = field(default_factory=dict)
     at_tap: Mapping[str, float] = field(default_factory=dict)
@@ -51,6 +52,7 @@ class Wishes:
     outside_untreated: bool | None = None
     outside_litres_day: float = 0.0
     soften: str = "all"  # or "hot"
+    dry_tank: bool = False
 
 
 def number_for_design(result: Result) -> float | None:
@@ -170,6 +172,8 @@ def request_for(
             septic=site.septic,
             boat_in=site.access_by == "boat",
             infants_or_pregnancy=site.infants_or_pregnancy,
+            room_c=site.room_c,
+            room_humidity=site.room_humidity,
             outside_untreated=site.untreated_tap if wishes.outside_untreated is None else wishes.outside_untreated,
         ),
         goals=Goals(
@@ -179,6 +183,7 @@ def request_for(
             ph_high=wishes.ph_high,
             uv_dose=wishes.uv_dose,
             soften=wishes.soften,
+            dry_tank=wishes.dry_tank,
         ),
         catalogue=active_products(on) if products is None else products,
         cost=_cost(site, wishes),
@@ -200,6 +205,8 @@ def _supply(site: Site, flow: FlowTest, wishes: Wishes) -> SupplySide:
         worst_fixture_min_kpa=wishes.min_fixture_kpa or site.worst_fixture_min_kpa,
         well_yield_l_min=site.well_yield_l_min,
         well_storage_l=_stored_l(site),
+        tank_diameter_m=site.tank_diameter_m,
+        tank_height_m=site.tank_height_m,
     )
 
 

@@ -55,6 +55,7 @@ class WishesForm(forms.Form):
         worst: str,
         cut_in_kpa: float | None,
         outside_taps: int = 0,
+        room_known: bool = False,
     ) -> None:
         super().__init__(data)
         self.asked, self.system, self.water, self.cut_in_kpa = wishes, system, water, cut_in_kpa
@@ -79,6 +80,10 @@ class WishesForm(forms.Form):
         if "hardness" in water:
             self.fields["soften_hot"] = forms.BooleanField(
                 label=_("Soften hot water only; cold taps stay hard"), required=False, initial=wishes.soften == "hot"
+            )
+        if room_known or wishes.dry_tank:
+            self.fields["dry_tank"] = forms.BooleanField(
+                label=_("The pressure tank must not sweat"), required=False, initial=wishes.dry_tank
             )
         if outside_taps:
             self._add_outside(wishes, outside_taps)
@@ -197,6 +202,7 @@ class WishesForm(forms.Form):
             years=told["years"],
             outside_untreated=told.get("outside_untreated", asked.outside_untreated),
             outside_litres_day=self._outside_litres(),
+            dry_tank=bool(told.get("dry_tank")),
             soften=asked.soften if "soften_hot" not in told else "hot" if told["soften_hot"] else "all",
         )
 

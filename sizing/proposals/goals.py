@@ -86,4 +86,5 @@ def wishes_again(asked: DesignRequest, water: Water, *, jurisdiction: str) -> Wi
         outside_untreated=asked.site.outside_untreated,
         outside_litres_day=asked.occupancy.outside_litres_day,
         soften=goals.soften,
+        dry_tank=goals.dry_tank,
     )
