@@ -49,7 +49,11 @@ def table_findings(connection: BaseDatabaseWrapper) -> list[str]:
         for model in tenant_models():
             table = model._meta.db_table
             cursor.execute(_TABLE, [table])
-            enabled, forced, policy = cursor.fetchone()
+            told = cursor.fetchone()
+            if told is None:
+                found.append(f"{table}: not there")
+                continue
+            enabled, forced, policy = told
             if not (enabled and forced and policy):
                 found.append(f"{table}: row security enabled={enabled} forced={forced} policy={policy}")
             cursor.execute(_COMPOSITE, [table])
