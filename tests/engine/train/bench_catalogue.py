@@ -20,11 +20,11 @@ def _sizes(kind, count, **recipe):
 
 
 CATALOGUE = [
-    *_sizes(StageKind.BACKWASH, 4, removes=(("turbidity", 0.8),), drain=True, backwash=20.0),
-    *_sizes(StageKind.AIROX, 4, removes=(("iron", 0.95),), drain=True, backwash=22.0),
-    *_sizes(StageKind.SOFTENER, 5, removes=(("hardness", 0.95),), limits=(("iron", "max", 1.0, False),), drain=True,
+    *_sizes(StageKind.BACKWASH, 5, removes=(("turbidity", 0.8),), drain=True, backwash=20.0),
+    *_sizes(StageKind.AIROX, 5, removes=(("iron", 0.95),), drain=True, backwash=22.0),
+    *_sizes(StageKind.SOFTENER, 6, removes=(("hardness", 0.95),), limits=(("iron", "max", 1.0, False),), drain=True,
             salt_per=0.3),
-    *_sizes(StageKind.SEDIMENT, 4, removes=(("turbidity", 0.85),), fine=True, cyst=True),
-    *_sizes(StageKind.UV, 4, limits=(("uvt", "min", 75.0, True), ("turbidity", "max", 1.0, False)), dose=40.0),
-    *_sizes(StageKind.RO, 3, removes=(("nitrate", 0.8),), certified=("nitrate",)),
+    *_sizes(StageKind.SEDIMENT, 5, removes=(("turbidity", 0.85),), fine=True, cyst=True),
+    *_sizes(StageKind.UV, 5, limits=(("uvt", "min", 75.0, True), ("turbidity", "max", 1.0, False)), dose=40.0),
+    *_sizes(StageKind.RO, 4, removes=(("nitrate", 0.8),), certified=("nitrate",)),
 ]  # fmt: skip
