@@ -1,4 +1,4 @@
-"""Lines that leave the main line, in words: the outside tap that is not treated, and the one drinking tap."""
+"""Lines that leave the main line, in words: the outside tap that is not treated, the hot line, the drinking tap."""
 
 from __future__ import annotations
 

@@ -11,7 +11,6 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
-from django.utils.text import slugify
 from django.utils.translation import gettext as _
 from django.views.decorators.debug import sensitive_variables
 
@@ -23,6 +22,7 @@ from customers.people.gate import acting, open_to_all, require
 from customers.water_tests.bar import notice_bar
 from customers.water_tests.queries import own_report_for, reports_of
 from service.documents.queries import newest_paper, papers_of
+from service.documents.serving import pdf_response
 from service.installs.water_path import path_of_train
 from service.milestones.actions import answer_quote
 from service.portal.actions import ask_for_visit, choose_messages, set_season
@@ -154,14 +154,9 @@ def report(request: HttpRequest, report_id: UUID) -> HttpResponse:
     """The laboratory's PDF of the household's own results: handed out as a file, never shown in place, never kept
     on the way."""
     row = own_report_for(acting(request), report_id)
-    with row.file.open("rb") as handle:
-        response = HttpResponse(handle.read(), content_type="application/pdf")
     day = row.tests.latest("sampled_on").sampled_on
-    name = slugify(_("laboratory results %(place)s %(day)s") % {"place": row.site.name, "day": day})
-    response.headers["Content-Disposition"] = f'attachment; filename="{name}.pdf"'
-    response.headers["X-Content-Type-Options"] = "nosniff"
-    response.headers["Cache-Control"] = "private, no-store"
-    return response
+    name = _("laboratory results %(place)s %(day)s") % {"place": row.site.name, "day": day}
+    return pdf_response(row.file, name, save=True)
 
 
 @require("portal.read", write="portal.write")

@@ -264,7 +264,7 @@ def _path_steps(
 ) -> tuple[Step, ...]:
     bore = bore_m(supply.pipe_material, supply.pipe_nominal)
     length = supply.pipe_run_m * (1.0 + figure("fittings", "house_run_share").value)
-    c = figure(PIPES, "hazen_williams_c").value.get(supply.pipe_material, 140)
+    c = figure(PIPES, "hazen_williams_c").value[supply.pipe_material]
     second = float(hazen_williams_kpa(flow, bore, length, c=c))
     run = f"{length:.1f} m with fittings, bore {bore * 1000:.1f} mm"
     lost = sum(loss for _, loss in stages)

@@ -61,8 +61,8 @@ class Impasse:
             for fault in feed.faults:
                 self.seen.setdefault(fault.family, fault)
         self._broken: list[frozenset[str]] = []  # families broken by each line found
-        self._closed: list[frozenset[str]] = [frozenset()]  # sets that, let pass, open nothing
-        self._unsure: list[frozenset[str]] = []  # sets that could not be tried to the end
+        self._closed: list[frozenset[str]] = [frozenset()]  # sets that, let pass, open nothing (as far as was tried)
+        self._cut = False  # whether a search without a find gave up
         self.families: tuple[str, ...] = ()
 
     @staticmethod
@@ -92,13 +92,16 @@ class Impasse:
             found |= {family for family in self.seen if family.startswith("missing:")}
         return frozenset(found - {MISSING})
 
+    def _paths(self, line: Line) -> list[Path]:
+        """A line that passes, or none that was found within the steps."""
+        found = Search(line, by=By.NONE, most_steps=MOST_LOOKED).run()
+        self._cut |= found.cut and not found.paths
+        return found.paths
+
     def _look(self, let: frozenset[str]) -> list[Path]:
         """Search with these (expanded) families let pass, and remember what was learnt."""
-        found = Search(self.line.letting(let), by=By.NONE, most_steps=MOST_LOOKED).run()
-        paths = found.paths
-        if found.cut and not paths:
-            self._unsure.append(self._grouped(let))
-        elif paths:
+        paths = self._paths(self.line.letting(let))
+        if paths:
             _, faults = self.line.walk(paths[0].options)
             for fault in faults:
                 self.seen.setdefault(fault.family, fault)
@@ -112,7 +115,7 @@ class Impasse:
         group = frozenset(families)
         if any(broken <= group for broken in self._broken):
             return True
-        if any(group <= closed for closed in (*self._closed, *self._unsure)):
+        if any(group <= closed for closed in self._closed):
             return False
         return bool(self._look(self._expand(group)))
 
@@ -176,13 +179,12 @@ class Impasse:
         for flow, option in sorted(held.items(), reverse=True):
             lower = Line(line.brief.held(option.stage.product.code, flow), line.options)
             words = f"a restrictor of {flow:.3g} L/min, the house content with that at peak ({option.name})"
-            if not Search(lower.letting(families), by=By.NONE, most_steps=MOST_LOOKED).run().paths:
+            if not self._paths(lower.letting(families)):
                 continue
-            paths = Search(lower, by=By.NONE, most_steps=MOST_LOOKED).run().paths
-            if paths:
+            if paths := self._paths(lower):
                 return [*found, Way(("peak",), words, paths[0])]
             for family in families if not found else ():
-                if Search(lower.letting([family]), by=By.NONE, most_steps=MOST_LOOKED).run().paths:
+                if self._paths(lower.letting([family])):
                     path, faults = least_let(lower, frozenset([family]))
                     found.append(Way(("peak", family), f"{words} and {remedies(faults)}", path, faults))
         return found
@@ -214,7 +216,7 @@ class Impasse:
                 fault for key, fault in sorted(self.seen.items()) if key == family or key.startswith(f"{family}:")
             ]
             found.append(named[0].text if named else family)
-        return (*found, CUT_SHORT) if self._unsure else tuple(found)
+        return (*found, CUT_SHORT) if self._cut else tuple(found)
 
 
 def least_let(line: Line, let: frozenset[str]) -> tuple[Path, tuple[Fault, ...]]:

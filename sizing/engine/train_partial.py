@@ -16,10 +16,7 @@ from sizing.engine.water import Water
 
 PRESSING = (StageKind.BOOSTER, StageKind.REDUCER)  # kinds that change the pressure at no flow
 FILTERS = (StageKind.SEDIMENT, StageKind.ULTRAFILTER)
-CONTACT, PARTICLES = (
-    1,
-    2,
-)  # bits of what chlorine still owes: time, a filter for what it turned solid
+CONTACT, PARTICLES = 1, 2  # bits of what chlorine still owes: time, a filter for what it turned solid
 CLEARING = (
     StageKind.SEDIMENT,
     StageKind.BACKWASH,
@@ -41,7 +38,7 @@ class Path:
 
     __slots__ = (
         "cyst", "dose", "feed", "fine", "first", "flow", "hot", "hot_id", "life", "logs", "loss", "owes", "parent",
-        "slot", "static",        "upkeep", "used", "wall", "water", "water_id", "watts",
+        "slot", "static", "upkeep", "used", "wall", "water", "water_id", "watts",
     )  # fmt: skip
 
     def __init__(self, water: Water, water_id: int, flow: float) -> None:

@@ -209,12 +209,14 @@ class Spot:
 
     @property
     def idle(self) -> bool:
-        """Whether it changes nothing: it alters no water, or is a restrictor that holds nothing back here."""
+        """Whether it changes nothing: it alters no water and earns no credit, or is a restrictor that holds nothing
+        back here."""
         stage = self.option.stage
         if stage.kind is StageKind.RESTRICTOR:
             return self.flow_out >= self.flow_l_min and stage.product.code != self.brief.held_by
         inert = stage.kind in WATER_ONLY and not has_barrier(stage)
-        return inert and stage.heeds() is not None and not stage.alters()
+        earns = any(stage.most_credit(self.duty).values())
+        return inert and not earns and stage.heeds() is not None and not stage.alters()
 
     @property
     def flow_out(self) -> float:

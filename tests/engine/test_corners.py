@@ -3,7 +3,6 @@
 Arithmetic on the stated rule (computed here), or what the sentence or the table beside it says.
 """
 
-from dataclasses import replace
 from datetime import date, timedelta
 
 import numpy as np
@@ -18,7 +17,6 @@ from sizing.engine import (
     contact,
     exchange,
     freeze,
-    hydraulics,
     lab_uncertainty,
     limits,
     neutraliser,
@@ -34,8 +32,7 @@ from sizing.engine import (
     uv_sizing,
     wells,
 )
-from sizing.engine.confidence import judged, plausible
-from sizing.engine.design import Goals, Measured, StageKind, SupplySide
+from sizing.engine.design import StageKind
 from sizing.engine.diagnosis_load import load_tables
 from sizing.engine.errors import MissingEvidence, OutsideValidRange, UnreadableValue
 from sizing.engine.figures import figure
@@ -44,7 +41,6 @@ from sizing.engine.stages.practice_text import cautions_named
 from sizing.engine.uv import UvUnit, dose_mj_cm2
 from sizing.engine.water import ANALYTES, Water
 from tests.engine.stages.made import PLAIN, catalogue, duty, stage
-from tests.engine.train.fakes import Fake, Recipe, request
 
 
 def test_grains_and_sieve_fractions_must_pair_up_even_where_the_fractions_add_up():
@@ -92,15 +88,6 @@ def test_capacity_between_rated_points_is_a_number_for_a_number_and_a_row_for_a_
 def test_where_the_litres_to_drain_come_from_is_always_said():
     plan = freeze.freeze_plan([], heated=False)
     assert plan.steps[-1].source
-
-
-def test_a_pipe_without_a_hazen_williams_row_is_reckoned_smooth():
-    # C 140 to 150 for smooth pipe (handbooks); what is not in the table takes 140
-    supply = SupplySide(Measured(30.0), 276.0, 414.0, 150.0)
-    told = hydraulics.path_pressure(supply, 20.0, [])
-    (said,) = (step.meaning for step in told.steps if step.symbol == "dpH")
-    assert "C " in said
-    assert "None" not in said
 
 
 @pytest.mark.parametrize(("counted", "sd"), [(0.0, 1.0), (0.5, 1.0), (4.0, 2.0), (100.0, 10.0)])
@@ -188,7 +175,7 @@ def test_a_heavy_load_is_regenerated_more_often_where_salt_is_dear_and_less_wher
 
 
 def test_efficiency_is_rated_up_to_and_with_five_gallons_a_kilograin():
-    # at least 4,000 grains a pound of salt, at most 5 gal a 1,000 grains (NSF/ANSI 44, as the figures cite)
+    # at least 3,350 grains a pound of salt (4,500 here), at most 5 gal a 1,000 grains, as the figures cite them
     capacity = 10_000 * 0.06479891
     salt = 10_000 / 4_500 * 0.45359237
     for gallons, rated in ((49.9, True), (50.1, False)):
@@ -336,20 +323,6 @@ def test_cautions_keep_their_order_and_end_with_the_local_codes():
         cautions_named(["no_such"])
     assert "no_such" in str(refusal.value)
     assert "flame" in str(refusal.value)
-
-
-def test_two_beds_side_by_side_are_judged_each_with_half_the_house():
-    bed = Fake(Recipe(StageKind.SOFTENER, "bed", rated=20.0))
-    asked = request({"iron": 0.1}, goals=Goals(ph_low=None, ph_high=None))
-    drawn = plausible(asked, np.random.default_rng(8), 400)
-    assert judged(asked, [(bed, "main", 2)], drawn).share >= judged(asked, [(bed, "main", 1)], drawn).share
-
-
-def test_a_goal_on_ph_is_judged_on_both_sides():
-    asked = replace(request({"ph": 9.0}, goals=Goals(ph_low=6.5, ph_high=8.5)), water_sd={"ph": 0.001})
-    found = judged(asked, [], plausible(asked, np.random.default_rng(9), 200))
-    assert found.share == 0.0
-    assert "ph_high" in repr(found)
 
 
 def test_what_the_tables_of_devices_and_questions_say_is_kept_under_its_own_code():

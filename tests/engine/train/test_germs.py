@@ -13,9 +13,12 @@ from sizing.engine.log_credits import ORGANISMS, required_logs
 from sizing.engine.stages.registry import stage_for
 from sizing.engine.train import choose_train, recheck
 from sizing.engine.train_duty import brief_of
+from sizing.engine.train_path import Line
+from sizing.engine.train_search import Search, options_of
 from sizing.engine.water import Water
 
 from .checker import broken
+from .fakes import Fake, Recipe, request
 from .households import drilled, lake_cabin
 
 # (rule, source, E. coli per 100 mL, found) -> logs of Cryptosporidium, Giardia, viruses
@@ -117,3 +120,18 @@ def test_the_share_of_plausible_peaks_counts_the_credits():
     request = replace(lodge(), water_sd={"uvt": 1.0})
     found = confidence(request, outcome().trains[0], np.random.default_rng(5), 2000)
     assert {"logs_virus", "logs_giardia", "logs_cryptosporidium"} <= {limit.code for limit in found.limits}
+
+
+def test_a_stage_that_does_nothing_but_earn_logs_is_looked_at():
+    """Two logs of Cryptosporidium, three of Giardia, four of viruses: contact and light earn them between them."""
+    stages = [
+        Fake(Recipe(StageKind.RETENTION, "contact", credits=(("giardia", 0.5), ("virus", 3.5)))),
+        Fake(Recipe(StageKind.SEDIMENT, "fine", fine=True, cyst=True)),
+        Fake(Recipe(StageKind.UV, "lamp", credits=(("cryptosporidium", 4.0), ("giardia", 4.0), ("virus", 0.5)))),
+    ]
+    asked = request(
+        {}, source=SourceType.SPRING, goals=Goals(ph_low=None, ph_high=None, barrier_rule="us_public"), cut_in=345.0
+    )
+    brief = brief_of(asked)
+    (found,) = Search(Line(brief, options_of(stages, brief))).run().paths
+    assert [stage.product.code for stage in found.stages] == ["contact", "fine", "lamp"]

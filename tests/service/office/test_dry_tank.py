@@ -22,7 +22,7 @@ from tests.sizing.designed import measured, stocked
 
 pytestmark = pytest.mark.django_db
 
-# Water of 7 degC in air of 24 degC and 75 %: dew point 19 degC (psychrometric chart), so the bare tank sweats.
+# Air of 24 degC and 75 % has its dew point at 19 degC (computed), far above the well water: the bare tank sweats.
 DAMP = {"room_c": 24.0, "room_humidity": 75.0, "tank_diameter_m": 0.41, "tank_height_m": 1.2}
 
 
