@@ -68,7 +68,8 @@ _NUMBER = r"([\d.,]+)"
 _REASONS = (
     (
         re.compile(
-            r"^(?P<what>.+?) at the (?P<where>entry|drinking tap) (?P<has>[\d.,<]+\S*(?: .+?)?), "
+            r"^(?P<what>.+?) (?P<where>at the entry|at the drinking tap|in the hot water) "
+            r"(?P<has>[\d.,<]+\S*(?: .+?)?), "
             r"(?P<sense>at most|at least) (?P<limit>.+?) is wanted$"
         ),
         "{what} {has}; {sense} {limit} wanted",
@@ -117,6 +118,9 @@ def why_words(reason: str, system: str = "metric") -> str:
 
     >>> why_words("Without it iron at the entry 1.4 mg/L, at most 0.3 mg/L is wanted").replace(chr(160), " ")
     'Iron 1.4 mg/L; at most 0.3 mg/L wanted'
+    >>> said = "Without it hardness in the hot water 291 mg/L as CaCO3, at most 60 mg/L as CaCO3 is wanted"
+    >>> why_words(said, "us").replace(chr(160), " ")
+    'Hardness 17.0 gpg; at most 3.5 gpg wanted'
     """
     bare = reason.removeprefix("Without it ")
     if bare == reason:
@@ -150,7 +154,7 @@ def _in_units(text: str, system: str) -> str:
     def flow(found: re.Match[str]) -> str:
         return show(float(found[1].replace(",", "")), "flow", system)
 
-    if text.lower().startswith("hardness"):
+    if "hardness" in text.lower():
         text = re.sub(rf"{_NUMBER} mg/L as CaCO3", hardness, text)
     return re.sub(rf"{_NUMBER} L/min", flow, text)
 

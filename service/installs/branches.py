@@ -18,12 +18,14 @@ OUTSIDE = "outside"
 
 @dataclass(frozen=True)
 class BranchWords:
-    """A branch as papers name it: ``name`` and whether it is treated, where it leaves, what is done about it."""
+    """A branch as papers name it: ``name`` and whether it is treated, where it leaves, what the installer does about
+    it, and what the household is told of it."""
 
     code: str
     name: str
     where: str
     todo: str
+    told: str
 
 
 def branches_in(stages: Iterable[InstalledStage]) -> tuple[Branch, ...]:
@@ -59,6 +61,7 @@ def _outside(branch: Branch, system: str) -> BranchWords:
             "Hang a tag “Not treated, do not drink” at each tap and fit a vacuum breaker; no link from the hose line "
             "to the treated side."
         ),
+        _("Raw water as it comes from the source. Nobody drinks from it; a tag at each tap says so."),
     )
 
 
@@ -69,19 +72,22 @@ def _hot(branch: Branch, system: str) -> BranchWords:
         _("Leaves behind the last stage of the main line, ahead of the heater; about %(volume)s a day.")
         % {"volume": show(branch.litres_day, "volume", system)},
         _(
-            "The softener stands on this line alone; cold taps stay hard and gain no sodium, so drink and cook with "
-            "cold water. No link from the hot to the cold side behind it."
+            "The softener stands on this line alone; cold taps stay hard and gain no sodium. No link from the hot to "
+            "the cold side behind it."
         ),
+        _("Cold taps stay hard and gain no sodium: drink and cook with cold water."),
     )
 
 
 def _tap(branch: Branch, system: str) -> BranchWords:
+    told = _("Water for drinking and cooking comes from this tap; the other cold taps get what the main line gives.")
     return BranchWords(
         branch.code,
         _("Drinking tap: polished"),
         _("Leaves behind the last stage of the main line; about %(volume)s a day.")
         % {"volume": show(branch.litres_day, "volume", system)},
-        _("Water for drinking and cooking comes from this tap; the other cold taps get what the main line gives."),
+        told,
+        told,
     )
 
 
