@@ -100,7 +100,7 @@ def page_of(demo: Demo, new_context: Callable[..., BrowserContext]) -> Callable[
         if role != "nobody":
             sign_in_as(role, demo, context)
         page = context.new_page()
-        page.goto("/")
+        page.goto("/", wait_until="networkidle")  # leaving sooner would break off what it still fetches: its icon
         return page
 
     return begin
